@@ -1,0 +1,44 @@
+# SPDX-License-Identifier: MIT
+# Thin: names the commands. Each target sets up what it needs in .venv the first time and is
+# quick afterwards. PYTHON=/path/to/python3.12 picks another interpreter for the first set-up.
+
+.DEFAULT_GOAL := help
+.PHONY: help demo test lint format bench docs docs-validation clean
+
+VENV := .venv
+BIN := $(VENV)/bin
+SETUP := tools/environment.sh
+
+help:  ## what can be made
+	@grep -hE '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:[^#]*## */\t/' | expand -t 18
+
+$(VENV)/.ready-demo $(VENV)/.ready-build $(VENV)/.ready-test: $(VENV)/.ready-%: pyproject.toml $(SETUP)
+	@sh $(SETUP) $*
+
+demo: $(VENV)/.ready-demo  ## set up, predict the demo batch and print its sheet
+	@$(BIN)/middlecut demo
+
+lint: $(VENV)/.ready-test  ## style, format, types, layers
+	@$(BIN)/ruff check .
+	@$(BIN)/ruff format --check .
+	@$(BIN)/mypy
+	@$(BIN)/lint-imports
+
+test: lint  ## everything that CI runs
+	@$(BIN)/python -m pytest $(PYTEST_ARGUMENTS)
+
+format: $(VENV)/.ready-test  ## put the code into the one format
+	@$(BIN)/ruff format .
+	@$(BIN)/ruff check --fix .
+
+bench: $(VENV)/.ready-test  ## measure speed and memory, write docs/validation/speed.md
+	@$(BIN)/python bench/measure.py --write docs/validation/speed.md
+
+docs: $(VENV)/.ready-demo  ## merge the citation and nomenclature fragments
+	@$(BIN)/python tools/merge_docs.py
+
+docs-validation: $(VENV)/.ready-build docs  ## compute the comparison pages again (minutes)
+	@set -e; for script in tools/validate_*.py; do echo "$$script"; $(BIN)/python "$$script"; done
+
+clean:  ## remove what was built, not your plans
+	@rm -rf $(VENV) build dist .mypy_cache .ruff_cache .pytest_cache .import_linter_cache .hypothesis
