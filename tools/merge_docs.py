@@ -72,7 +72,7 @@ def term_rows(text: str) -> list[tuple[str, ...]]:
         cells = tuple(cell.strip() for cell in re.split(r"(?<!\\)\|", line.strip())[1:-1])
         if cells[0].lower() == "term" or set(cells[0]) <= set("-: "):
             continue
-        if len(cells) != 5:  # noqa: PLR2004 - term, symbol, unit, definition, source
+        if len(cells) != 5:
             raise SystemExit(f"Not five cells: {line}")
         rows.append((cells[0].strip("`"), *cells[1:]))
     return rows

@@ -1,2 +1,129 @@
 # SPDX-License-Identifier: MIT
-"""middlecut predicts a batch of flavoured spirit from wash to bottle."""
+"""middlecut predicts a batch of flavoured spirit from wash to bottle.
+
+The public names below are loaded when first used, so that importing the package costs next to
+nothing. Everything inside is in SI units: K, Pa, kg, m³, s, J, W; strength is a fraction by volume
+at 20 °C, 0 to 1.
+
+>>> import middlecut as mc
+>>> round(mc.alcoholometry.density(0.4, 293.15), 2)  # kg/m³, 40 % mass, 20 °C
+935.18
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+from middlecut.errors import (
+    BalanceError,
+    ConflictError,
+    ConvergenceError,
+    InputError,
+    MiddlecutError,
+    NotFoundError,
+    NotYetError,
+    OutOfRangeError,
+    PlanError,
+    Problem,
+    StoreError,
+    UnitError,
+)
+
+if TYPE_CHECKING:
+    from middlecut import units
+    from middlecut.liquid import (
+        alcoholometry,
+        compounds,
+        equilibrium,
+        extract,
+        heat,
+        volatility,
+    )
+    from middlecut.plan.examples import example_path
+    from middlecut.plan.model import Plan
+    from middlecut.plan.predict import Prediction, predict
+    from middlecut.plan.read import check_plan, load_plan, read_plan_text
+    from middlecut.plan.render import render_csv, render_markdown, render_text
+    from middlecut.plan.scale import ScaledPlan, scale
+    from middlecut.plan.sheet import Sheet, make_sheet
+
+__version__ = "0.1.0"
+
+__all__ = [
+    "BalanceError",
+    "ConflictError",
+    "ConvergenceError",
+    "InputError",
+    "MiddlecutError",
+    "NotFoundError",
+    "NotYetError",
+    "OutOfRangeError",
+    "Plan",
+    "PlanError",
+    "Prediction",
+    "Problem",
+    "ScaledPlan",
+    "Sheet",
+    "StoreError",
+    "UnitError",
+    "__version__",
+    "alcoholometry",
+    "check_plan",
+    "compounds",
+    "equilibrium",
+    "example_path",
+    "extract",
+    "heat",
+    "load_plan",
+    "make_sheet",
+    "predict",
+    "read_plan_text",
+    "render_csv",
+    "render_markdown",
+    "render_text",
+    "scale",
+    "units",
+    "volatility",
+]
+
+_MODULES = {
+    "alcoholometry": "middlecut.liquid.alcoholometry",
+    "compounds": "middlecut.liquid.compounds",
+    "equilibrium": "middlecut.liquid.equilibrium",
+    "extract": "middlecut.liquid.extract",
+    "heat": "middlecut.liquid.heat",
+    "units": "middlecut.units",
+    "volatility": "middlecut.liquid.volatility",
+}
+_NAMES = {
+    "Plan": "middlecut.plan.model",
+    "Prediction": "middlecut.plan.predict",
+    "ScaledPlan": "middlecut.plan.scale",
+    "Sheet": "middlecut.plan.sheet",
+    "check_plan": "middlecut.plan.read",
+    "example_path": "middlecut.plan.examples",
+    "load_plan": "middlecut.plan.read",
+    "make_sheet": "middlecut.plan.sheet",
+    "predict": "middlecut.plan.predict",
+    "read_plan_text": "middlecut.plan.read",
+    "render_csv": "middlecut.plan.render",
+    "render_markdown": "middlecut.plan.render",
+    "render_text": "middlecut.plan.render",
+    "scale": "middlecut.plan.scale",
+}
+
+
+def __getattr__(name: str) -> Any:
+    if name in _MODULES:
+        value: Any = import_module(_MODULES[name])
+    elif name in _NAMES:
+        value = getattr(import_module(_NAMES[name]), name)
+    else:
+        raise AttributeError(f"module 'middlecut' has no attribute {name!r}")
+    globals()[name] = value
+    return value
+
+
+def __dir__() -> list[str]:
+    return sorted(__all__)

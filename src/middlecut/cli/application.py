@@ -1,0 +1,55 @@
+# SPDX-License-Identifier: MIT
+"""The command line: which commands there are and what holds for all of them."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from middlecut.cli.check import check
+from middlecut.cli.demo import demo
+from middlecut.cli.dilute import dilute
+from middlecut.cli.endings import EXIT_CODES
+from middlecut.cli.predict import predict
+from middlecut.cli.scale import scale
+from middlecut.cli.strength import strength
+
+__all__ = ["application"]
+
+application = typer.Typer(
+    name="middlecut",
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    epilog="Exit codes: " + "; ".join(f"{code} {text}" for code, text in EXIT_CODES) + ".",
+    context_settings={"help_option_names": ["--help", "-h"], "max_content_width": 100},
+)
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        from middlecut import __version__  # noqa: PLC0415 - only when asked
+
+        typer.echo(f"middlecut {__version__}")
+        raise typer.Exit
+
+
+@application.callback()
+def describe(
+    _version_wanted: Annotated[
+        bool,
+        typer.Option(
+            "--version", callback=_version, is_eager=True, help="Show the version and leave."
+        ),
+    ] = False,
+) -> None:
+    """Predict a small batch of flavoured spirit, from wash to bottle.
+
+    A plan file says what is intended; middlecut says what each step will do to volume, strength,
+    time, energy and flavour, and what to watch. Quantities carry their unit: "2.4 L", "63 %vol".
+    """
+
+
+for command in (demo, check, predict, scale, strength, dilute):
+    application.command()(command)

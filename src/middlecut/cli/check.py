@@ -1,0 +1,30 @@
+# SPDX-License-Identifier: MIT
+"""``middlecut check``: every problem of a plan at once, nothing predicted."""
+
+from __future__ import annotations
+
+import typer
+
+from middlecut.cli.options import Json, PlanFile
+
+__all__ = ["check"]
+
+
+def check(plan: PlanFile, *, json: Json = False) -> None:
+    """Say everything that is wrong with a plan file, with line and remedy."""
+    from dataclasses import asdict  # noqa: PLC0415 - fast --help
+
+    from middlecut.cli.endings import INPUT, sentence  # noqa: PLC0415 - fast --help
+    from middlecut.cli.output import say, say_json  # noqa: PLC0415 - fast --help
+    from middlecut.errors import PlanError  # noqa: PLC0415 - fast --help
+    from middlecut.plan.read import check_plan  # noqa: PLC0415 - fast --help
+
+    problems = check_plan(plan)
+    if json:
+        say_json({"plan": str(plan), "problems": [asdict(problem) for problem in problems]})
+    elif problems:
+        say(sentence(PlanError(str(plan), problems)))
+    else:
+        say(f"{plan}: nothing stands in the way of this plan. Next: middlecut predict {plan}")
+    if problems:
+        raise typer.Exit(INPUT)

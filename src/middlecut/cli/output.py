@@ -1,0 +1,105 @@
+# SPDX-License-Identifier: MIT
+"""Where a command's result goes: the terminal, a pipe or a file."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import re
+import shutil
+import sys
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import TextIO
+
+from middlecut.errors import InputError
+
+__all__ = ["columns", "say", "say_json", "to_json", "working", "write_new"]
+
+_MARKS = (
+    (re.compile(r"^(=+ .*|#+ .*|[^\n]+(?=\n[=]{3,}$))", re.MULTILINE), "1"),
+    (re.compile(r"\bDANGER\b|\bdanger\b(?=:)"), "1;31"),
+    (re.compile(r"\bWATCH\b|\bwatch\b(?=:)"), "1;33"),
+)
+
+
+def columns() -> int:
+    """Return how wide text should be set: the terminal's width within 72 to 100."""
+    return min(max(shutil.get_terminal_size((88, 24)).columns, 72), 100)
+
+
+def say(text: str) -> None:
+    """Print a result, with a little colour on a terminal and never elsewhere."""
+    if _colours(sys.stdout):
+        for pattern, code in _MARKS:
+            text = pattern.sub(lambda match, code=code: f"\033[{code}m{match[0]}\033[0m", text)
+    try:
+        sys.stdout.write(text if text.endswith("\n") else f"{text}\n")
+        sys.stdout.flush()
+    except BrokenPipeError:
+        # The reader (a pager, head) has seen enough; that is no fault.
+        sys.stdout = Path(os.devnull).open("w", encoding="utf-8")  # noqa: SIM115 - until exit
+        raise SystemExit(0) from None
+
+
+def to_json(value: Mapping[str, object]) -> str:
+    """Return a result as JSON text; a number that is not finite is a fault."""
+    return json.dumps(value, indent=2, ensure_ascii=False, allow_nan=False)
+
+
+def say_json(value: Mapping[str, object]) -> None:
+    """Print a result as JSON."""
+    say(to_json(value))
+
+
+def write_new(path: Path, text: str, *, force: bool, option: str) -> None:
+    """Write a file whole or not at all; an existing file stays unless ``force``.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+    text : str
+    force : bool
+        Whether an existing file may be replaced.
+    option : str
+        The option that named the file, for the error.
+
+    Raises
+    ------
+    InputError
+        If the file exists or cannot be written.
+    """
+    if path.exists() and not force:
+        raise InputError(
+            option, str(path), "that file exists", "Name another file, or add --force."
+        )
+    part = path.with_name(f".{path.name}.part")
+    try:
+        part.write_text(text, encoding="utf-8")
+        part.replace(path)
+    except OSError as error:
+        with contextlib.suppress(OSError):
+            part.unlink(missing_ok=True)
+        raise InputError(
+            option,
+            str(path),
+            f"it cannot be written ({error.strerror or error})",
+            "Name a file in a folder that exists and that you may write to.",
+        ) from error
+
+
+@contextlib.contextmanager
+def working(what: str) -> Iterator[None]:
+    """Show on a terminal that something longer is under way."""
+    if not sys.stderr.isatty() or os.environ.get("TERM") == "dumb":
+        yield
+        return
+    from rich.console import Console  # noqa: PLC0415 - only on a terminal
+
+    with Console(stderr=True).status(what):
+        yield
+
+
+def _colours(stream: TextIO) -> bool:
+    return stream.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
