@@ -1,0 +1,185 @@
+# SPDX-License-Identifier: MIT
+"""The volatility tables in memory, and their interpolation in composition and temperature.
+
+The group model's ln γ∞ lies on Chebyshev–Lobatto nodes of the ethanol volume fraction and of 1/T,
+so polynomial interpolation through the nodes is exact to the rounding of the table. Correction to
+the anchor in water and log-linear cosolvency are straight lines in the volume fraction; they are
+added to the node values once, when the table is read, and interpolation keeps them exactly.
+"""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.resources import files
+
+import numpy as np
+
+from middlecut.liquid.ranges import Array
+
+__all__ = ["TEMPERATURE_RANGE", "Row", "Tables", "ln_gamma", "ln_pressure", "tables"]
+
+TEMPERATURE_RANGE = (298.15, 385.0)
+"""Temperatures the limiting activity coefficients cover. [K]"""
+
+_ETHANOL_VOLUME, _WATER_VOLUME = 58.7, 18.07  # cm³/mol
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """What the table says about one compound, apart from the numbers that are interpolated.
+
+    Parameters
+    ----------
+    name, cas : str
+        As in the table of compounds.
+    grade : str
+        How good the anchor is, from A to D.
+    basis : str
+        ``measured``, ``anchored`` or ``estimated``.
+    factor : float
+        One-sigma multiplicative uncertainty of K.
+    vapour_pressure_basis : str
+        Which correlation, or which estimate.
+    anchor : str
+        Which data the water end rests on.
+    note : str
+        What to beware of, or "".
+    """
+
+    name: str
+    cas: str
+    grade: str
+    basis: str
+    factor: float
+    vapour_pressure_basis: str
+    anchor: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Tables:
+    """All compounds at once.
+
+    Parameters
+    ----------
+    rows : tuple of Row
+        One a compound.
+    index : dict
+        Place of a compound by its CAS number.
+    volume_fraction : ndarray, shape (nodes,)
+        Of ethanol, at the nodes.
+    inverse_temperature : ndarray, shape (temperatures,)
+        At the nodes. [K⁻¹]
+    ln_gamma : ndarray, shape (compounds, temperatures, nodes)
+        Corrected to the anchor in water.
+    pressure_coefficients : ndarray, shape (compounds, 3)
+        ln(P/Pa) = c0 + c1/T + c2 ln T.
+    """
+
+    rows: tuple[Row, ...]
+    index: dict[str, int]
+    volume_fraction: Array
+    inverse_temperature: Array
+    ln_gamma: Array
+    pressure_coefficients: Array
+
+
+def volume_fraction(x: Array) -> Array:
+    """Return the ethanol volume fraction of a liquid from its mole fraction."""
+    ethanol = _ETHANOL_VOLUME * x
+    fraction: Array = ethanol / (ethanol + _WATER_VOLUME * (1.0 - x))
+    return fraction
+
+
+def interpolation(nodes: Array, at: Array) -> Array:
+    """Return the matrix that turns node values into values of the interpolating polynomial.
+
+    Barycentric form of Lagrange's polynomial (Berrut and Trefethen 2004, equation 4.2).
+    """
+    gaps = nodes[:, None] - nodes[None, :]
+    np.fill_diagonal(gaps, 1.0)
+    weights = 1.0 / gaps.prod(axis=1)
+    distance = at[:, None] - nodes[None, :]
+    hit = distance == 0.0
+    distance[hit] = 1.0
+    terms = weights / distance
+    matrix: Array = terms / terms.sum(axis=1, keepdims=True)
+    on_node = hit.any(axis=1)
+    matrix[on_node] = hit[on_node]
+    return matrix
+
+
+def ln_gamma(found: Tables, members: list[int], x: Array, temperature: Array) -> Array:
+    """Return ln γ∞ of chosen compounds, shape (points, members), at points (x, T)."""
+    by_x = interpolation(found.volume_fraction, volume_fraction(x))
+    by_t = interpolation(found.inverse_temperature, 1.0 / temperature)
+    chosen = found.ln_gamma[members]
+    total = np.zeros((x.size, len(members)))
+    for place in range(found.inverse_temperature.size):
+        total += by_t[:, place, None] * (by_x @ chosen[:, place, :].T)
+    return total
+
+
+def ln_pressure(coefficients: Array, temperature: Array) -> Array:
+    """Return ln(P/Pa) of pure compounds, shape (points, compounds)."""
+    terms = np.stack([np.ones_like(temperature), 1.0 / temperature, np.log(temperature)], axis=1)
+    pressure: Array = terms @ coefficients.T
+    return pressure
+
+
+def _rows(name: str) -> list[list[str]]:
+    path = files("middlecut.liquid") / "tables" / name
+    return list(csv.reader(path.read_text(encoding="utf-8").splitlines()))
+
+
+def _model_values() -> tuple[Array, Array, dict[str, list[list[float]]]]:
+    head, *lines = _rows("ln_gamma_model.csv")
+    values: dict[str, list[list[float]]] = {}
+    temperatures: dict[float, None] = {}
+    for cas, temperature, *numbers in lines:
+        values.setdefault(cas, []).append([float(number) for number in numbers])
+        temperatures[float(temperature)] = None
+    x = np.array([float(item) for item in head[2:]])
+    return volume_fraction(x), 1.0 / np.array(list(temperatures)), values
+
+
+def _corrected(row: dict[str, str], model: Array | None, water_share: Array) -> Array:
+    """Return ln γ on the nodes: the model moved to its anchor, or log-linear cosolvency."""
+    anchor = np.log(float(row["gamma_water"])) if row["gamma_water"] else None
+    if model is None:
+        ethanol = np.log(float(row["gamma_ethanol"]))
+        line: Array = water_share * float(anchor or 0.0) + (1.0 - water_share) * ethanol
+        return line
+    return model if anchor is None else model + (anchor - model[:, :1]) * water_share
+
+
+@lru_cache(maxsize=1)
+def tables() -> Tables:
+    """Read the tables once."""
+    fraction, inverse_temperature, models = _model_values()
+    head, *lines = _rows("volatility.csv")
+    found = [dict(zip(head, line, strict=True)) for line in lines]
+    shape = (len(found), inverse_temperature.size, fraction.size)
+    gammas = np.empty(shape)
+    for place, row in enumerate(found):
+        model = np.array(models[row["cas"]]) if row["cas"] in models else None
+        gammas[place] = _corrected(row, model, 1.0 - fraction)
+    return Tables(
+        rows=tuple(
+            Row(
+                **{key: row[key] for key in ("name", "cas", "grade", "basis")},
+                factor=float(row["factor"]),
+                **{key: row[key] for key in ("vapour_pressure_basis", "anchor", "note")},
+            )
+            for row in found
+        ),
+        index={row["cas"]: place for place, row in enumerate(found)},
+        volume_fraction=fraction,
+        inverse_temperature=inverse_temperature,
+        ln_gamma=gammas,
+        pressure_coefficients=np.array(
+            [[float(row[c]) for c in ("c0", "c1", "c2")] for row in found]
+        ),
+    )
