@@ -43,7 +43,7 @@ def blend(parameters: Blend, taken: tuple[Lot, ...]) -> StepResult:
     >>> parts = (Lot("a", water=0.5, ethanol=0.5), Lot("b", water=1.0, ethanol=0.0))
     >>> result = blend(Blend("mix", (Take("a"), Take("b")), "c"), parts)
     >>> round(result.made["c"].strength, 3)
-    0.306
+    0.305
     """
     used = by_name(taken)
     whole = mixed(taken, parameters.into)

@@ -184,7 +184,7 @@ def _cautions(parameters: Bottle, lot: Lot) -> tuple[Caution, ...]:
             Caution(
                 "label-low",
                 "note",
-                f"{parameters.label_strength * 100:.1f} %vol is below 37.5 %vol, the least that many "
+                f"{parameters.label_strength * 100:.1f} %vol is below 37.5 %vol, the least many "
                 "spirit names need in the European Union; check the rule for the name you use.",
                 parameters.label_strength,
                 _LOWEST_NAMED_STRENGTH,

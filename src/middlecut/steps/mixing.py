@@ -78,7 +78,7 @@ def mixed(lots: Sequence[Lot], name: str) -> Lot:
     --------
     >>> both = mixed([Lot("a", water=1.0, ethanol=0.0), Lot("b", water=0.0, ethanol=1.0)], "c")
     >>> round(both.strength, 3)
-    0.571
+    0.579
     """
     if not lots:
         raise InputError("lots", 0, "at least one lot is needed", "Name a lot to take from.")
@@ -217,7 +217,8 @@ def contraction(parts: Iterable[Lot], whole: Lot) -> float:
     --------
     Equal volumes of water and ethanol, 50 + 50 mL, give 96.46 mL:
 
-    >>> water = water_lot(0.05 * alcoholometry.density_20(0.0) * 1e-3)
+    >>> from middlecut.liquid import alcoholometry
+    >>> water = water_lot(0.05e-3 * alcoholometry.density_20(0.0))
     >>> ethanol = Lot("ethanol", water=0.0, ethanol=0.05e-3 * alcoholometry.density_20(1.0))
     >>> round(100 - contraction([water, ethanol], mixed([water, ethanol], "half")) * 1e6, 1)
     96.5
