@@ -17,7 +17,7 @@ Floats = float | Array
 """What every function here gives back: a float for scalars, an array for arrays."""
 
 
-def admit(value: ArrayLike) -> Floats:
+def admit(value: float | ArrayLike) -> Floats:
     """Return a plain float for anything scalar and an array of floats for anything else."""
     if isinstance(value, (float, int)):
         return float(value)

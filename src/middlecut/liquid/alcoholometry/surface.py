@@ -275,7 +275,7 @@ def solve_array(row: Row | Array, target: Array, *, low: float = 0.0, high: floa
     shape = np.broadcast_shapes(target.shape, rows.shape[1:])
     lows, highs = np.full(shape, low), np.full(shape, high)
     rising = polynomial(rows, high) > polynomial(rows, low)
-    w = 0.5 * (lows + highs)
+    w: Array = 0.5 * (lows + highs)
     gap = np.zeros(shape)
     for _ in range(100):
         value = slope = np.zeros(shape)
@@ -289,7 +289,7 @@ def solve_array(row: Row | Array, target: Array, *, low: float = 0.0, high: floa
         after = np.where(gap == 0.0, w, w - step)
         after = np.where((after >= lows) & (after <= highs), after, 0.5 * (lows + highs))
         moved = float(np.max(np.abs(after - w), initial=0.0))
-        w = after
+        w = np.asarray(after, dtype=np.float64)
         if moved <= CLOSE:
             return w
     raise ConvergenceError(
