@@ -122,6 +122,13 @@ class Account:
                 )
         return self
 
+    def to_dict(self) -> dict[str, dict[str, dict[str, float]]]:
+        """Return the account as plain JSON types: substance, "came" or "went", name, kg."""
+        return {
+            substance: {"came": dict(entry.came), "went": dict(entry.went)}
+            for substance, entry in self.entries.items()
+        }
+
 
 @dataclass(frozen=True, slots=True)
 class StepResult:

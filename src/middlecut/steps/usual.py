@@ -20,7 +20,7 @@ def _note(code: str, text: str, source: str) -> Caution:
     return Caution(code, "note", text, source=source)
 
 
-_ALWAYS = (
+_ALWAYS: tuple[Caution, ...] = (
     _note("law", LAW, "general; the law of the place decides"),
     _note(
         "materials",
@@ -30,7 +30,7 @@ _ALWAYS = (
         "21 CFR 189.240; Morgan et al. 2004; CDC MMWR 00016616",
     ),
 )
-_DISTILLING = (
+_DISTILLING: tuple[Caution, ...] = (
     _note(
         "unattended",
         "Never leave a still that is hot. Have a cut-out on temperature where you can, and an "
@@ -63,7 +63,7 @@ _DISTILLING = (
         "laboratory safety texts on distillation",
     ),
 )
-_FERMENTING = (
+_FERMENTING: tuple[Caution, ...] = (
     _note(
         "fermenter-gas",
         "Carbon dioxide is heavier than air and gathers in cellars and pits: air the room "
