@@ -269,7 +269,7 @@ def limiting_activity_coefficient(
     ----------
     .. [1] :cite:t:`fredenslund1975`, UNIFAC.
     .. [2] :cite:t:`constantinescu2016`, modified UNIFAC.
-    .. [3] :cite:t:`li2001cosolvency`, log-linear cosolvency.
+    .. [3] :cite:t:`li1998cosolvency`, log-linear cosolvency.
     .. [4] :cite:t:`brouwer2021`, measured limiting activity coefficients.
 
     Examples
@@ -431,7 +431,7 @@ def k_from_anchor(
 
     References
     ----------
-    .. [1] :cite:t:`li2001cosolvency`, log-linear cosolvency.
+    .. [1] :cite:t:`li1998cosolvency`, log-linear cosolvency.
 
     Examples
     --------
