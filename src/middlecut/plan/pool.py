@@ -1,0 +1,118 @@
+# SPDX-License-Identifier: MIT
+"""The lots at hand while a plan is walked: what was made, what was taken, what is left."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from difflib import get_close_matches
+
+from middlecut.errors import InputError
+from middlecut.steps.lot import Lot
+from middlecut.steps.parameters import Take
+
+__all__ = ["Pool"]
+
+_ALL = 1e-9  # asking for so little more than is left, relative, means all of it
+
+
+class Pool:
+    """Lots by name; taking from one leaves less of it.
+
+    Parameters
+    ----------
+    lots : iterable of Lot
+        What is there at the start.
+    """
+
+    def __init__(self, lots: Iterable[Lot]) -> None:
+        self._left: dict[str, Lot] = {}
+        self._made: dict[str, Lot] = {}
+        for lot in lots:
+            self.add(lot)
+
+    @property
+    def made(self) -> Mapping[str, Lot]:
+        """Every lot as it was made, by name."""
+        return dict(self._made)
+
+    @property
+    def left(self) -> Mapping[str, Lot]:
+        """What remains of each lot, those used up left out."""
+        return {name: lot for name, lot in self._left.items() if lot.mass > 0.0}
+
+    def add(self, lot: Lot) -> None:
+        """Add a lot just made.
+
+        Parameters
+        ----------
+        lot : Lot
+            Its name must be new.
+
+        Raises
+        ------
+        InputError
+            If a lot of that name exists.
+        """
+        if lot.name in self._made:
+            raise InputError(
+                "into", lot.name, "a lot of that name exists already", "Choose another name."
+            )
+        self._made[lot.name] = lot
+        self._left[lot.name] = lot
+
+    def take(self, take: Take) -> Lot:
+        """Take from a lot.
+
+        Parameters
+        ----------
+        take : Take
+            Which lot, and how much of what is left of it.
+
+        Returns
+        -------
+        Lot
+            The part taken, under the lot's name.
+
+        Raises
+        ------
+        InputError
+            If the lot does not exist, is used up, or holds less than is asked for.
+        """
+        lot = self._find(take.lot)
+        fraction = self._fraction(take, lot)
+        part = lot.part(fraction) if fraction < 1.0 else lot
+        self._left[take.lot] = lot.part(1.0 - fraction)
+        return part
+
+    def _find(self, name: str) -> Lot:
+        if name not in self._left:
+            near = get_close_matches(name, list(self._left), n=2)
+            known = " or ".join(repr(word) for word in near or list(self._left)[:3])
+            remedy = f"Name a lot that has been made by then, such as {known}." if known else ""
+            raise InputError("from", name, "no lot of that name has been made so far", remedy)
+        return self._left[name]
+
+    @staticmethod
+    def _fraction(take: Take, lot: Lot) -> float:
+        volume = lot.volume
+        if lot.mass <= 0.0:
+            raise InputError(
+                "from",
+                take.lot,
+                "nothing is left of that lot; an earlier step took all of it",
+                "Take less of it earlier, or take from another lot.",
+            )
+        if take.fraction is not None:
+            if not 0.0 < take.fraction <= 1.0:
+                raise InputError("from", take.fraction, "a share lies between 0 and 100 %")
+            return take.fraction
+        if take.volume is None:
+            return 1.0
+        if not 0.0 < take.volume <= volume * (1.0 + _ALL):
+            raise InputError(
+                "from",
+                f"{take.volume * 1e3:.4g} L of {take.lot}",
+                f"only {volume * 1e3:.4g} L of that lot is left by then",
+                f"Take at most {volume * 1e3 * (1.0 - 5e-5):.4g} L, or make more of it.",
+            )
+        return 1.0 if take.volume >= volume * (1.0 - _ALL) else take.volume / volume
