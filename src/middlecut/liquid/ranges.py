@@ -58,19 +58,17 @@ def within(
     return array
 
 
-def as_given(result: Array, *given: object) -> Any:
-    """Return a float when every input was a plain number, else the array.
+def as_given(result: Array) -> Any:
+    """Return a float when the result has no axes, so that scalars give scalars.
 
     Parameters
     ----------
     result : ndarray
         What was computed from the inputs.
-    *given : float or ndarray
-        The inputs as the caller gave them.
 
     Returns
     -------
     float or ndarray
-        A float for scalar inputs, so that a caller gets back the kind that went in.
+        A plain float for scalar inputs, else the array itself.
     """
-    return float(result.reshape(())) if all(np.isscalar(item) for item in given) else result
+    return float(result) if np.ndim(result) == 0 else result

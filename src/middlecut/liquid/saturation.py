@@ -8,9 +8,8 @@ from functools import lru_cache
 
 import numpy as np
 
-from middlecut.errors import InputError
 from middlecut.liquid import equilibrium, heat
-from middlecut.liquid.ranges import Array
+from middlecut.liquid.ranges import Array, within
 
 __all__ = ["SaturationTable", "saturation_table"]
 
@@ -48,10 +47,46 @@ class SaturationTable:
 
 
 def saturation_table(pressure: float, nodes: int = 2001) -> SaturationTable:
-    """Return the table of the boiling mixture at a pressure."""
-    if nodes < 11:
-        raise InputError("nodes", nodes, "a table needs at least 11 nodes")
-    return _table(round(pressure), nodes)
+    """Return the table of the boiling mixture at a pressure.
+
+    Bubble points and enthalpies on a uniform grid of the liquid's composition, made once for each
+    pressure and kept.
+
+    Parameters
+    ----------
+    pressure : float
+        Absolute pressure. [Pa] Valid 60 000 to 110 000; rounded to 1 Pa.
+    nodes : int
+        Points of the grid, 11 to 100 001.
+
+    Returns
+    -------
+    SaturationTable
+        The same object for the same pressure.
+
+    Raises
+    ------
+    OutOfRangeError
+        If an input is outside its range.
+
+    Notes
+    -----
+    With 2001 nodes linear interpolation is within 4e-4 K and 2e-5 in y. The slope is
+    the second-order difference of the tabulated enthalpy. Costs about 1.5 ms the first time.
+
+    References
+    ----------
+    .. [1] :cite:t:`redlich1948`.
+
+    Examples
+    --------
+    >>> table = saturation_table(101325.0)
+    >>> bool(table.temperature[0] > table.temperature[-1])
+    True
+    """
+    within("nodes", nodes, 11, 100_001)
+    given = within("pressure", pressure, *equilibrium.PRESSURE_RANGE, unit="Pa")
+    return _table(round(float(given)), nodes)
 
 
 @lru_cache(maxsize=32)
