@@ -7,7 +7,7 @@ at 20 °C, 0 to 1.
 
 >>> import middlecut as mc
 >>> round(mc.alcoholometry.density(0.4, 293.15), 2)  # kg/m³, 40 % mass, 20 °C
-935.18
+935.15
 """
 
 from __future__ import annotations

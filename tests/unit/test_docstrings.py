@@ -103,7 +103,7 @@ def lacks_of_class(name: str, kind: type) -> list[str]:
 @pytest.mark.parametrize("name", sorted(public()))
 def test_public_names_are_described(name: str) -> None:
     value = public()[name]
-    physics = name.split(".")[0] not in {"units", "steps"} and "." in name
+    physics = name.partition(".")[0] not in {"units", "steps"} and "." in name
     missing = (
         lacks_of_class(name, value) if inspect.isclass(value) else lacks(name, value, units=physics)
     )

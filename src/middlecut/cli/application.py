@@ -22,7 +22,7 @@ application = typer.Typer(
     no_args_is_help=True,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
-    epilog="Exit codes: " + "; ".join(f"{code} {text}" for code, text in EXIT_CODES) + ".",
+    epilog="\b\nExit codes:\n" + "\n".join(f"{code:>5}  {text}" for code, text in EXIT_CODES),
     context_settings={"help_option_names": ["--help", "-h"], "max_content_width": 100},
 )
 

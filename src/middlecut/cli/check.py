@@ -11,7 +11,7 @@ __all__ = ["check"]
 
 
 def check(plan: PlanFile, *, json: Json = False) -> None:
-    """Say everything that is wrong with a plan file, with line and remedy."""
+    """Say all that is wrong with a plan, with remedies."""
     from dataclasses import asdict  # noqa: PLC0415 - fast --help
 
     from middlecut.cli.endings import INPUT, sentence  # noqa: PLC0415 - fast --help

@@ -37,9 +37,9 @@ DONE, FAULT, INPUT, NUMERICAL, INTERRUPTED = 0, 1, 2, 3, 130
 
 EXIT_CODES = (
     (DONE, "done"),
-    (FAULT, "an unexpected fault; a report file was written and its place is named"),
-    (INPUT, "something given is not usable: a plan, a value, an option, a file"),
-    (NUMERICAL, "a numerical method did not reach its tolerance, or an account did not close"),
+    (FAULT, "an unexpected fault; a report was written, its place is named"),
+    (INPUT, "something given cannot be used: a plan, a value, a file"),
+    (NUMERICAL, "a numerical method failed, or an account did not close"),
     (INTERRUPTED, "interrupted by the person at the keyboard"),
 )
 

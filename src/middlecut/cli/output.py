@@ -33,7 +33,7 @@ def say(text: str) -> None:
     """Print a result, with a little colour on a terminal and never elsewhere."""
     if _colours(sys.stdout):
         for pattern, code in _MARKS:
-            text = pattern.sub(lambda match, code=code: f"\033[{code}m{match[0]}\033[0m", text)
+            text = pattern.sub(f"\033[{code}m\\g<0>\033[0m", text)
     try:
         sys.stdout.write(text if text.endswith("\n") else f"{text}\n")
         sys.stdout.flush()
