@@ -125,7 +125,10 @@ def to_si(number: float, unit: Unit, dimension: Dimension, field: str, raw: obje
         raise UnitError(
             field, raw, f"{unit.symbol} is a scale of its own", f"Write {quoted(dimension)}."
         )
-    return number * unit.factor + unit.offset
+    inverse = 1.0 / unit.factor
+    # Dividing by a whole number keeps "26 L" at 0.026 where a product would miss it by one digit.
+    value = number / inverse if inverse == round(inverse) else number * unit.factor
+    return value + unit.offset
 
 
 def from_si(value: float, dimension: str, unit: str) -> float:

@@ -1,0 +1,107 @@
+# SPDX-License-Identifier: MIT
+"""A plan after it has been read and checked: SI values only, ready for the steps."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+
+from middlecut.errors import NotFoundError
+from middlecut.steps.lot import Lot
+from middlecut.steps.parameters import StepParameters
+from middlecut.steps.still import Still
+
+__all__ = ["Batch", "Ingredient", "Plan"]
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """What holds for the whole batch.
+
+    Parameters
+    ----------
+    name : str
+        The user's name for it.
+    pressure : float
+        Air pressure at the still. [Pa]
+    altitude : float or None
+        Height the pressure was computed from. [m] None when the pressure was given.
+    currency : str
+        As the user writes it; "" when no price is given.
+    energy_price : float or None
+        [currency J⁻¹]
+    water_price : float or None
+        [currency m⁻³]
+    notes : str
+        Free text.
+    """
+
+    name: str
+    pressure: float = 101325.0
+    altitude: float | None = None
+    currency: str = ""
+    energy_price: float | None = None
+    water_price: float | None = None
+    notes: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Ingredient:
+    """An ingredient of the user's own, kept as written for the flavour work.
+
+    Parameters
+    ----------
+    name : str
+        The user's name for it.
+    values : mapping of str to object
+        As they stand in the file.
+    """
+
+    name: str
+    values: Mapping[str, object] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """What is intended, from wash to bottle.
+
+    Parameters
+    ----------
+    path : str
+        Where it came from, as the person named it.
+    batch : Batch
+        What holds for the whole batch.
+    stills : mapping of str to Still
+        By name.
+    given : tuple of Lot
+        Lots of earlier batches, described in the file.
+    steps : tuple of StepParameters
+        In the order they are carried out.
+    ingredients : mapping of str to Ingredient
+        By name.
+    text : str
+        The file itself, for remedies that edit it.
+    lines : mapping of str to int
+        Line of each step's header by its id.
+    """
+
+    path: str
+    batch: Batch
+    steps: tuple[StepParameters, ...]
+    stills: Mapping[str, Still] = field(default_factory=dict)
+    given: tuple[Lot, ...] = ()
+    ingredients: Mapping[str, Ingredient] = field(default_factory=dict)
+    text: str = ""
+    lines: Mapping[str, int] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        for name in ("stills", "ingredients", "lines"):
+            object.__setattr__(self, name, MappingProxyType(dict(getattr(self, name))))
+
+    def step(self, step_id: str) -> StepParameters:
+        """Return the step of that id, or raise NotFoundError."""
+        for step in self.steps:
+            if step.id == step_id:
+                return step
+        raise NotFoundError("step", step_id, tuple(step.id for step in self.steps)[:3])

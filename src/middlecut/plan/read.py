@@ -1,0 +1,344 @@
+# SPDX-License-Identifier: MIT
+"""Read a plan file; everything wrong with it is reported at once."""
+
+from __future__ import annotations
+
+import os
+import re
+import tomllib
+from collections.abc import Iterator, Mapping
+from pathlib import Path as FilePath
+
+from middlecut.errors import PlanError, Problem
+from middlecut.plan import positions
+from middlecut.plan.build import build_batch, build_lot, build_still
+from middlecut.plan.build_steps import build_step
+from middlecut.plan.flow import Flow, check_lots, flow_of, volume_of
+from middlecut.plan.model import Batch, Ingredient, Plan
+from middlecut.plan.positions import Path
+from middlecut.plan.problems import Problems, nearest, quote
+from middlecut.steps.lot import Lot
+from middlecut.steps.parameters import StepParameters
+from middlecut.steps.still import Still
+
+__all__ = ["LARGEST", "check_plan", "load_plan", "read_plan_text"]
+
+LARGEST = 1_000_000
+"""Bytes a plan may have."""
+
+LONGEST_LINE = 4_000
+MOST_DOTS = 60
+MOST_STEPS = 500
+SECTIONS = ("batch", "still", "ingredient", "lot", "step")
+
+FileName = str | os.PathLike[str]
+
+
+def load_plan(path: FileName) -> Plan:
+    """Read and check a plan file.
+
+    Parameters
+    ----------
+    path : str or path
+        The TOML file.
+
+    Returns
+    -------
+    plan : Plan
+        In SI units, ready for :func:`middlecut.predict`.
+
+    Raises
+    ------
+    PlanError
+        With every problem of the file: key, value, line, what is allowed and what to do.
+    """
+    name = os.fspath(path)
+    return read_plan_text(_read_file(name), name)
+
+
+def check_plan(path: FileName) -> tuple[Problem, ...]:
+    """Return everything wrong with a plan file.
+
+    Parameters
+    ----------
+    path : str or path
+        The TOML file.
+
+    Returns
+    -------
+    problems : tuple of Problem
+        In the order of the file; empty when the plan can be used.
+    """
+    try:
+        load_plan(path)
+    except PlanError as error:
+        return error.problems
+    return ()
+
+
+def read_plan_text(text: str, path: str = "plan") -> Plan:
+    """Read and check a plan given as text.
+
+    Parameters
+    ----------
+    text : str
+        The TOML document.
+    path : str
+        Name to use in messages.
+
+    Returns
+    -------
+    plan : Plan
+        In SI units, ready for :func:`middlecut.predict`.
+
+    Raises
+    ------
+    PlanError
+        With every problem of the text: key, value, line, what is allowed and what to do.
+
+    Examples
+    --------
+    >>> plan = read_plan_text('''
+    ... [batch]
+    ... name = "Rye"
+    ... [[step]]
+    ... id = "wash"
+    ... kind = "ferment"
+    ... into = "wash"
+    ... volume = "25 L"
+    ... gravity = "1.062 SG"
+    ... final_gravity = "1.010 SG"
+    ... temperature = "28 °C"
+    ... duration = "6 d"
+    ... ''')
+    >>> plan.steps[0].volume
+    0.025
+    """
+    text = text.removeprefix("\ufeff")
+    document = _parse(text, path)
+    try:
+        places = positions.locate(text)
+        reader = _Reader(document, Problems(document, places))
+        plan = reader.plan(path, text)
+    except RecursionError:
+        raise _refused(path, "the file", *_TOO_DEEP) from None
+    found = reader.problems.all()
+    if found:
+        raise PlanError(path, found)
+    return plan
+
+
+_TOO_DEEP = ("tables or lists are nested too deeply", "A plan needs three levels at most.")
+
+
+def _refused(
+    path: str, key: str, message: str, remedy: str = "", line: int | None = None
+) -> PlanError:
+    return PlanError(
+        path, (Problem(key, "", f"{message[:1].upper()}{message[1:]}.", remedy, line),)
+    )
+
+
+def _read_file(path: str) -> str:
+    try:
+        with FilePath(path).open("rb") as file:
+            raw = file.read(LARGEST + 1)
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or "the name cannot be used"
+        raise _refused(
+            path, "the file", f"it cannot be read: {reason}", "Check the name and the folder."
+        ) from None
+    if len(raw) > LARGEST:
+        raise _refused(
+            path, "the file", "it is larger than 1 MB", "A plan is a short text; is this one?"
+        )
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw.count(b"\n", 0, error.start) + 1
+        raise _refused(
+            path, "the file", "it is not text in UTF-8", "Save it as UTF-8 text.", line
+        ) from None
+
+
+def _check_text(text: str, path: str) -> None:
+    """Refuse what would keep the TOML parser busy for minutes."""
+    if not text.strip():
+        raise _refused(
+            path, "the file", "it is empty", "Write a [batch] section and at least one [[step]]."
+        )
+    if len(text) > LARGEST:
+        raise _refused(path, "the file", "it is larger than 1 MB", "A plan is a short text.")
+    for number, line in enumerate(text.split("\n"), start=1):
+        if len(line) > LONGEST_LINE:
+            message = f"this line has more than {LONGEST_LINE} characters"
+            raise _refused(path, "the file", message, "Break it into several lines.", number)
+        head = line.lstrip().partition("=")[0]
+        if not head.startswith("#") and head.count(".") > MOST_DOTS:
+            message = f"this line has more than {MOST_DOTS} points before its value"
+            raise _refused(path, "the file", message, "Shorten the key.", number)
+
+
+def _parse(text: str, path: str) -> Mapping[str, object]:
+    _check_text(text, path)
+    try:
+        return tomllib.loads(text)
+    except RecursionError:
+        raise _refused(path, "the file", *_TOO_DEEP) from None
+    except ValueError as error:
+        message = str(error)
+        found = re.search(r" \(at (?:line (\d+), column \d+|end of document)\)", message)
+        line = None
+        if found:
+            line = int(found.group(1)) if found.group(1) else text.rstrip().count("\n") + 1
+            message = message.replace(found.group(), "")
+        raise _refused(
+            path,
+            "the file",
+            f"this is not TOML: {message}",
+            'A line is key = "value" or a [section]; text and quantities stand in quotes.',
+            line,
+        ) from None
+
+
+class _Reader:
+    """Reads one document; notes problems as it goes and carries on."""
+
+    def __init__(self, document: Mapping[str, object], problems: Problems) -> None:
+        from middlecut.plan import schema  # noqa: PLC0415 - pydantic only when a plan is read
+
+        self.schema = schema
+        self.document = document
+        self.problems = problems
+
+    def plan(self, path: str, text: str) -> Plan:
+        """Return the plan; it may only be used if no problem was noted."""
+        self._check_sections()
+        stills = dict(self._stills())
+        given = [lot for lot in self._given() if lot is not None]
+        ingredients = {name: Ingredient(name, dict(raw)) for name, raw in self._named("ingredient")}
+        batch = self._batch()
+        steps = self._steps(stills)
+        return Plan(
+            path=path,
+            batch=batch,
+            steps=tuple(steps.values()),
+            stills={name: still for name, still in stills.items() if still is not None},
+            given=tuple(given),
+            ingredients=ingredients,
+            text=text,
+            lines={
+                step.id: self.problems.line(("step", index)) or 0 for index, step in steps.items()
+            },
+        )
+
+    def _check_sections(self) -> None:
+        for key in self.document:
+            if key not in SECTIONS:
+                near = nearest(key, SECTIONS)
+                known = "[batch], [still.NAME], [ingredient.NAME], [lot.NAME] and [[step]]"
+                self.problems.add(
+                    (key,),
+                    f"there is no section {key!r}; a plan has {known}",
+                    f"Did you mean {near}?" if near else "Take it out.",
+                )
+
+    def _batch(self) -> Batch:
+        raw = self.document.get("batch")
+        if not isinstance(raw, Mapping):
+            remedy = 'Begin the file with [batch] and name = "…".'
+            self.problems.add(("batch",), "a [batch] section is needed", remedy)
+            return Batch("")
+        table = self.problems.read(self.schema.BatchTable, raw, ("batch",))
+        return Batch("") if table is None else build_batch(table, self.problems)
+
+    def _named(self, section: str) -> Iterator[tuple[str, Mapping[str, object]]]:
+        raw = self.document.get(section, {})
+        if not isinstance(raw, Mapping):
+            self.problems.add(
+                (section,), "each one needs a name of its own", f"Write [{section}.NAME]."
+            )
+            return
+        for name, values in raw.items():
+            if not isinstance(values, Mapping):
+                message = f"in the section {section}, each entry is a table with a name"
+                self.problems.add((section, name), message, f"Write [{section}.NAME] above it.")
+            elif not name.strip() or len(name) > 60 or not name.isprintable():
+                message = "a name has 1 to 60 characters that can be seen"
+                self.problems.add((section, name), message, "Rename it.")
+            else:
+                yield name, values
+
+    def _stills(self) -> Iterator[tuple[str, Still | None]]:
+        for name, raw in self._named("still"):
+            table = self.problems.read(self.schema.StillTable, raw, ("still", name))
+            yield name, None if table is None else build_still(name, table, self.problems)
+
+    def _given(self) -> Iterator[Lot | None]:
+        for name, raw in self._named("lot"):
+            table = self.problems.read(self.schema.LotTable, raw, ("lot", name))
+            yield None if table is None else build_lot(name, table, self.problems)
+
+    def _steps(self, stills: Mapping[str, Still | None]) -> dict[int, StepParameters]:
+        raw = self.document.get("step")
+        if not isinstance(raw, list) or not raw:
+            remedy = 'Add [[step]] with an id and kind = "ferment".'
+            self.problems.add(("step",), "a plan needs at least one [[step]]", remedy)
+            return {}
+        if len(raw) > MOST_STEPS:
+            message = f"a plan has at most {MOST_STEPS} steps, this one has {len(raw)}"
+            self.problems.add(("step", MOST_STEPS), message, "Divide it into several plans.")
+            return {}
+        steps: dict[int, StepParameters] = {}
+        flows: list[Flow] = []
+        ids: dict[str, int] = {}
+        for index, item in enumerate(raw):
+            path: Path = ("step", index)
+            if not isinstance(item, Mapping):
+                self.problems.add(path, "a step is a table", "Write [[step]] above its keys.")
+                continue
+            name = item["id"] if isinstance(item.get("id"), str) else f"number {index + 1}"
+            flows.append(flow_of(item, path, name))
+            if ids.setdefault(name, index) != index:
+                line = self.problems.line(("step", ids[name]))
+                message = f"the step in line {line} has the same id"
+                self.problems.add((*path, "id"), message, "Give each step its own id.", value=name)
+            step = self._step(item, path, stills)
+            if step is not None:
+                steps[index] = step
+        given = {
+            name: volume_of(values.get("volume")) for name, values in self._named_quietly("lot")
+        }
+        check_lots(flows, given, self.problems)
+        return steps
+
+    def _named_quietly(self, section: str) -> Iterator[tuple[str, Mapping[str, object]]]:
+        raw = self.document.get(section)
+        for name, values in raw.items() if isinstance(raw, Mapping) else ():
+            if isinstance(values, Mapping):
+                yield name, values
+
+    def _step(
+        self, raw: Mapping[str, object], path: Path, stills: Mapping[str, Still | None]
+    ) -> StepParameters | None:
+        kind = raw.get("kind")
+        model = self.schema.KINDS.get(kind) if isinstance(kind, str) else None
+        if model is None:
+            known = quote(list(self.schema.KINDS))
+            near = nearest(kind, list(self.schema.KINDS)) if isinstance(kind, str) else ""
+            remedy = f'Did you mean "{near}"?' if near else 'Write for example kind = "ferment".'
+            message = f"a step has a kind: {known}"
+            self.problems.add((*path, "kind"), message, remedy, value=kind)
+            return None
+        table = self.problems.read(model, raw, path)
+        if table is None:
+            return None
+        later = "comes with the flavour work; leave it out for now"
+        if table.add:
+            message = f"adding ingredients {later}"
+            self.problems.add((*path, "add"), message, "Take this key out to predict the rest.")
+        if kind in self.schema.NOT_YET:
+            message = f'a step of kind "{kind}" {later}'
+            self.problems.add((*path, "kind"), message, "Take this step out to predict the rest.")
+            return None
+        return build_step(table, path, stills, self.problems)
