@@ -10,7 +10,23 @@ from middlecut.errors import InputError
 from middlecut.steps.lot import Lot
 from middlecut.steps.parameters import Take
 
-__all__ = ["Pool"]
+__all__ = ["RESERVED_NAMES", "Pool"]
+
+RESERVED_NAMES = frozenset(
+    {
+        "CO2",
+        "added water",
+        "given off",
+        "held in the still",
+        "lees",
+        "lost in filling",
+        "made by yeast",
+        "turned into ethanol",
+        "wort",
+        "yeast",
+    }
+)
+"""Names of sources and losses in the accounts, which no lot may bear."""
 
 _ALL = 1e-9  # asking for so little more than is left, relative, means all of it
 
@@ -51,8 +67,15 @@ class Pool:
         Raises
         ------
         InputError
-            If a lot of that name exists.
+            If a lot of that name exists, or the accounts need the name.
         """
+        if lot.name in RESERVED_NAMES:
+            raise InputError(
+                "into",
+                lot.name,
+                "the accounts use that name for a source or a loss",
+                f"Call it something else, such as {lot.name + ' lot'!r}.",
+            )
         if lot.name in self._made:
             raise InputError(
                 "into", lot.name, "a lot of that name exists already", "Choose another name."

@@ -56,6 +56,8 @@ def render_text(sheet: Sheet, width: int = 88, system: System = "metric") -> str
     for table in (sheet.lots, *sheet.accounts):
         lines += ["", *_table_text(table, columns, system)]
     lines += ["", "", "Always", "------"]
+    if system == "us":
+        lines += _paragraph("Cautions are in metric units.", columns)
     for caution in sheet.cautions:
         lines += _bullet(caution.text, columns)
     lines += ["", "Not in these numbers", "--------------------"]
@@ -144,14 +146,23 @@ def render_csv(sheet: Sheet, system: System = "metric") -> str:
 
 def _section_text(section: Section, width: int, system: System) -> list[str]:
     lines = _paragraph(" ".join(_say(phrase, system) for phrase in section.phrases), width)
+    notes = [caution for caution in section.cautions if caution.severity == "note"]
     for caution in section.cautions:
-        head = f"{_SEVERITY[caution.severity]:<7}"
-        lines += textwrap.wrap(
-            caution.text, width, initial_indent=f"  {head} ", subsequent_indent=" " * 10
-        )
+        if caution.severity != "note":
+            lines += _caution_text(caution, width)
     for table in section.tables:
         lines += ["", *_table_text(table, width, system)]
-    return [*lines, "", *_figures_text(section.figures, width, system)]
+    lines += ["", *_figures_text(section.figures, width, system)]
+    if notes:
+        lines.append("")
+    for caution in notes:
+        lines += _caution_text(caution, width)
+    return lines
+
+
+def _caution_text(caution: Caution, width: int) -> list[str]:
+    head = f"  {_SEVERITY[caution.severity]:<7} "
+    return textwrap.wrap(caution.text, width, initial_indent=head, subsequent_indent=" " * 10)
 
 
 def _figures_text(figures: Iterable[Figure], width: int, system: System) -> list[str]:

@@ -3,6 +3,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from middlecut.plan.prediction import Prediction
 from middlecut.plan.sheet_parts import (
     Cell,
@@ -14,12 +16,13 @@ from middlecut.plan.sheet_parts import (
     Table,
 )
 from middlecut.plan.sheet_steps import lot_table, main_compounds, make_section
-from middlecut.steps.result import Entry, Figure
+from middlecut.steps.result import Caution, Entry, Figure
 
 __all__ = ["Column", "Level", "Phrase", "Section", "Sheet", "Table", "make_sheet"]
 
 _BULK = ("water", "ethanol", "solids", "CO2")
 _ACCOUNT_COMPOUNDS = 12
+_SAID_ONCE = frozenset({"cooling-lost", "path-open", "ventilation", "co2"})
 
 _LEGEND = (
     ("read", "seen on the page or table named in its source"),
@@ -32,8 +35,8 @@ _LEGEND = (
 _NOT_MODELLED = {
     "": (
         (
-            "Differences between batches: a number without a range is the expectation of the model, "
-            "not a promise."
+            "Differences between batches: a number without a range is what the model expects, not "
+            "a promise."
         ),
         "Losses on walls, filters and in hoses, unless the plan names them.",
     ),
@@ -71,6 +74,7 @@ def make_sheet(prediction: Prediction) -> Sheet:
         make_section(number, step, prediction.steps[step.id], plan)
         for number, step in enumerate(plan.steps, start=1)
     )
+    sections = _without_repeats(sections)
     levels = tuple(_levels(prediction))
     bases = {figure.basis for section in sections for figure in section.figures}
     bases |= {level.basis for level in levels} | {"computed"}
@@ -89,6 +93,27 @@ def make_sheet(prediction: Prediction) -> Sheet:
         legend=tuple(row for row in _LEGEND if row[0] in bases),
         citations=prediction.citations,
         provenance=tuple(prediction.provenance.items()),
+    )
+
+
+def _without_repeats(sections: tuple[Section, ...]) -> tuple[Section, ...]:
+    """Say a note that every run has only where its number is largest."""
+    strongest: dict[str, Caution] = {}
+    for section in sections:
+        for caution in section.cautions:
+            before = strongest.get(caution.code)
+            if before is None or (caution.value or 0.0) > (before.value or 0.0):
+                strongest[caution.code] = caution
+    return tuple(
+        replace(
+            section,
+            cautions=tuple(
+                caution
+                for caution in section.cautions
+                if caution.code not in _SAID_ONCE or caution is strongest[caution.code]
+            ),
+        )
+        for section in sections
     )
 
 
@@ -180,7 +205,9 @@ def _destinations(entry: Entry, count: int = 3) -> str:
     if total <= 0.0:
         return "nowhere"
     ranked = sorted(entry.went.items(), key=lambda item: -item[1])[:count]
-    return ", ".join(f"{name} {mass / total:.0%}" for name, mass in ranked if mass > 0.005 * total)
+    return ", ".join(
+        f"{name} {mass / total * 100:.0f} %" for name, mass in ranked if mass > 0.005 * total
+    )
 
 
 def _levels(prediction: Prediction) -> list[Level]:

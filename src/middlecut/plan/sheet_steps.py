@@ -190,8 +190,8 @@ def _distil(step: Distil, result: StepResult, plan: Plan) -> tuple[Phrase, ...]:
     wait = facts.heat_up_time + facts.fill_time
     phrases.append(
         Phrase(
-            f"Heat up at {{}} ({step.heat_up_power:.0%} of full power): the first drops come after "
-            "about {}, with the head at {}, running at {}.",
+            f"Heat up at {{}} ({step.heat_up_power * 100:.0f} % of full power): the first drops "
+            "come after about {}, with the head at {}, running at {}.",
             (
                 (power * step.heat_up_power, "power"),
                 (wait, "duration"),
@@ -207,7 +207,9 @@ def _distil(step: Distil, result: StepResult, plan: Plan) -> tuple[Phrase, ...]:
                 ((step.total_reflux, "duration"),),
             )
         )
-    settings = [f"{{}} ({cut.power:.0%}) for {_plain(cut.into)}" for cut in result.curve.cuts]
+    settings = [
+        f"{{}} ({cut.power * 100:.0f} %) for {_plain(cut.into)}" for cut in result.curve.cuts
+    ]
     values: Quantities = [(power * cut.power, "power") for cut in result.curve.cuts]
     phrases.append(Phrase(f"Set the heat to {_listed(settings)}.", tuple(values)))
     phrases.append(
