@@ -20,6 +20,7 @@ from middlecut.units import (
 
 __all__ = ["Question", "answer"]
 
+AT = "20 °C"
 Answer = tuple[str, list[Line], list[str]]
 
 _READING = "A reading is only as good as its temperature: measure both in the same liquid."
@@ -46,7 +47,7 @@ class Question:
     reference: str | None = None
     dissolved: str | None = None
     final_gravity: str | None = None
-    at: str = "20 °C"
+    at: str = AT
 
 
 def answer(question: Question) -> Answer:
@@ -63,6 +64,9 @@ def answer(question: Question) -> Answer:
     if "gravity" in kinds:
         from middlecut.cli.gravity import gravity_answer  # noqa: PLC0415 - only for a wash
 
+        _refuse("--dissolved", question.dissolved, "a gravity counts all that is dissolved")
+        if question.at != AT:
+            _refuse("--at", question.at, "gravities are those of 20 °C")
         return gravity_answer(
             question.value,
             reading_at=question.reading_at,
