@@ -1,0 +1,308 @@
+# SPDX-License-Identifier: MIT
+"""The distil step: boil a charge and collect what comes over, in cuts."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from middlecut.errors import InputError, NotFoundError
+from middlecut.liquid import alcoholometry, heat, volatility
+from middlecut.steps import kernel
+from middlecut.steps.accounts import account_of
+from middlecut.steps.cautions import distil_cautions
+from middlecut.steps.distil_curve import make_curve
+from middlecut.steps.lot import SOLIDS_VOLUME, Lot
+from middlecut.steps.mixing import ADDED_WATER, by_name, mixed, water_lot
+from middlecut.steps.result import Figure, StepResult
+from middlecut.steps.run import medium, run_still
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from middlecut.steps.curve import Curve
+    from middlecut.steps.parameters import Distil
+    from middlecut.steps.still import Still
+
+__all__ = ["distil"]
+
+HELD = "held in the still"
+"""Name of the loss: what stays on packing and plates that do not drain back."""
+ROOM = 293.15
+"""Temperature of the room and of all liquids once they have cooled. [K]"""
+
+CITATIONS = ("hairer1996", "oiml_r22", "perry1997")
+
+
+def distil(
+    parameters: Distil, taken: tuple[Lot, ...], *, still: Still, pressure: float
+) -> StepResult:
+    """Predict a stripping, spirit or flavour run.
+
+    The still is a boiler, ``still.stages`` equilibrium stages (rounded to a whole number), a head
+    that condenses part of the vapour in equilibrium with what passes, and a condenser. Every
+    level keeps its amount of liquid; the flows follow from the energy balance of each level, the
+    dilute compounds from their K at the level's composition. Heating up comes first, then the
+    filling of stages and head with condensate, then total reflux if asked for; the clock starts
+    at the first drop.
+
+    Parameters
+    ----------
+    parameters : Distil
+        What to do, in SI.
+    taken : tuple of Lot
+        What goes into the boiler, already measured out.
+    still : Still
+        The still.
+    pressure : float
+        Of the room. [Pa] Valid 60 000 to 110 000.
+
+    Returns
+    -------
+    StepResult
+        ``made`` holds one lot per cut and the residue; ``curve`` the dense run.
+
+    Raises
+    ------
+    InputError
+        If the charge is empty, holds no ethanol or does not fit the boiler, or if a cut never
+        comes to its end.
+    ConvergenceError
+        If the integration fails.
+
+    Notes
+    -----
+    Leaves out: reactions in the boiler (acetal, furfural and ester formation), foam and
+    entrainment, subcooled reflux, the effect of dissolved solids on boiling, weeping and
+    maldistribution in the column. Heat loss while heating up is taken as half of that at the
+    boil. Compounds without a volatility stay in the boiler.
+
+    References
+    ----------
+    .. [1] :cite:t:`hairer1996`, table IV.6.5 (integration).
+    .. [2] :cite:t:`perry1997`, section 13, simple batch distillation (the check without stages).
+    """
+    charge = _charge(parameters, taken, still)
+    amounts = (charge.ethanol / kernel.ETHANOL, charge.water / kernel.WATER)
+    names, fixed = _split(charge)
+    mixture = medium(float(round(pressure)), names)
+    rows, segments, state, shares, holdup, fill_time = run_still(
+        parameters=parameters,
+        still=still,
+        medium=mixture,
+        amounts=amounts,
+        solids=charge.solids,
+    )
+    boiling = float(
+        np.interp(charge.ethanol_mole_fraction, _grid(mixture.table), mixture.table[:, 0])
+    )
+    heat_up_time = _heat_up(parameters, still, charge, boiling)
+    curve = make_curve(
+        parameters=parameters,
+        still=still,
+        medium=mixture,
+        charge=charge,
+        rows=rows,
+        segments=segments,
+        heat_up_time=heat_up_time,
+        fill_time=fill_time,
+    )
+    made = _lots(parameters, still, charge, names, fixed, rows, segments, state, shares, holdup)
+    used = by_name(taken)
+    came = dict(used)
+    if parameters.water > 0.0:
+        came[ADDED_WATER] = water_lot(parameters.water)
+    account = account_of(came, made).check(f"step {parameters.id}")
+    facts = curve.facts
+    heat_out = facts.condenser_heat + facts.coolant_heat
+    return StepResult(
+        step_id=parameters.id,
+        kind=parameters.kind,
+        made={name: lot for name, lot in made.items() if name != HELD},
+        used=used,
+        account=account,
+        cautions=distil_cautions(
+            parameters=parameters,
+            still=still,
+            charge=charge,
+            pressure=pressure,
+            facts=facts,
+            cuts=curve.cuts,
+            made=made,
+        ),
+        figures=_figures(parameters, still, charge, made, curve),
+        curve=curve,
+        duration=facts.heat_up_time + facts.fill_time + facts.run_time,
+        energy=facts.energy,
+        cooling_water=heat.cooling_water_mass(energy=heat_out, temperature_rise=still.coolant_rise),
+        citations=CITATIONS,
+    )
+
+
+def _grid(table: np.ndarray) -> np.ndarray:
+    return np.linspace(0.0, 1.0, len(table))
+
+
+def _charge(parameters: Distil, taken: tuple[Lot, ...], still: Still) -> Lot:
+    if parameters.water > 0.0:
+        taken = (*taken, water_lot(parameters.water))
+    charge = mixed(taken, "charge")
+    if not charge.volume > 0.0:
+        raise InputError("from", "0 L", "the charge is empty", "Name lots that hold liquid.")
+    if not charge.ethanol > 0.0:
+        raise InputError("from", "0 % vol", "the charge holds no ethanol", "Name a lot that does.")
+    if charge.volume > still.boiler_volume:
+        raise InputError(
+            "from",
+            f"{charge.volume * 1e3:.1f} L",
+            f"the boiler of {still.name} holds {still.boiler_volume * 1e3:.1f} L to the brim and "
+            f"should not be filled above {still.safe_fill * still.boiler_volume * 1e3:.1f} L",
+            "Take less, or split the charge over several runs.",
+        )
+    return charge
+
+
+def _split(charge: Lot) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Split the charge's compounds into those with a volatility and those without."""
+    known: list[str] = []
+    fixed: list[str] = []
+    for name in charge.amounts:
+        try:
+            volatility.grade(name)
+        except NotFoundError:
+            fixed.append(name)
+        else:
+            known.append(name)
+    return tuple(known), tuple(fixed)
+
+
+def _heat_up(parameters: Distil, still: Still, charge: Lot, boiling: float) -> float:
+    start = parameters.charge_temperature or charge.temperature
+    needed = heat.heat_up_energy(
+        water=charge.water,
+        ethanol=charge.ethanol,
+        solids=charge.solids,
+        from_temperature=min(start, boiling),
+        to_temperature=boiling,
+    ) + still.still_heat_capacity * max(boiling - start, 0.0)
+    power = still.heater_power * still.heater_efficiency * parameters.heat_up_power
+    net = power - 0.5 * still.boiler_loss
+    if net <= 0.0:
+        raise InputError(
+            "heat_up_power",
+            f"{parameters.heat_up_power:.0%}",
+            "the boiler loses more heat than is put in and never boils",
+            "Raise the power while heating up.",
+        )
+    return needed / net
+
+
+def _lots(
+    parameters: Distil,
+    still: Still,
+    charge: Lot,
+    names: tuple[str, ...],
+    fixed: tuple[str, ...],
+    rows: object,
+    segments: tuple[object, ...],
+    state: np.ndarray,
+    shares: np.ndarray,
+    holdup: np.ndarray,
+) -> dict[str, Lot]:
+    made: dict[str, Lot] = {}
+    for cut, segment in zip(parameters.cuts, segments, strict=True):
+        step = rows.state[segment.last, -2:] - rows.state[segment.first, -2:]
+        part = rows.share[segment.last] - rows.share[segment.first]
+        made[cut.into] = Lot(
+            cut.into,
+            water=float(step[1] - step[0]) * kernel.WATER,
+            ethanol=float(step[0]) * kernel.ETHANOL,
+            amounts={
+                name: charge.amounts[name].scaled(float(share))
+                for name, share in zip(names, part, strict=True)
+            },
+        )
+    above = holdup[1:] * state[2 : 2 + len(holdup) - 1]
+    above_e, above_t = float(above.sum()), float(holdup[1:].sum())
+    left_e, left_t = float(state[0]), float(state[1])
+    left_share, above_share = shares[0].copy(), shares[1:-1].sum(axis=0)
+    if still.drains_back:
+        left_e, left_t = left_e + above_e, left_t + above_t
+        left_share += above_share
+    else:
+        made[HELD] = _lot(HELD, charge, names, (), above_e, above_t, above_share, 0.0)
+    made[parameters.residue] = _lot(
+        parameters.residue, charge, names, fixed, left_e, left_t, left_share, charge.solids
+    )
+    return made
+
+
+def _lot(
+    name: str,
+    charge: Lot,
+    names: tuple[str, ...],
+    fixed: tuple[str, ...],
+    ethanol: float,
+    total: float,
+    shares: np.ndarray,
+    solids: float,
+) -> Lot:
+    amounts = {
+        key: charge.amounts[key].scaled(float(share))
+        for key, share in zip(names, shares, strict=True)
+    }
+    amounts.update({key: charge.amounts[key] for key in fixed})
+    return Lot(
+        name,
+        water=(total - ethanol) * kernel.WATER,
+        ethanol=ethanol * kernel.ETHANOL,
+        solids=solids,
+        amounts=amounts,
+    )
+
+
+def _figures(
+    parameters: Distil, still: Still, charge: Lot, made: Mapping[str, Lot], curve: Curve
+) -> tuple[Figure, ...]:
+    facts = curve.facts
+    start = parameters.charge_temperature or charge.temperature
+    rows = [
+        Figure("charge_volume", "charge", charge.volume, "volume"),
+        Figure("charge_strength", "strength of the charge", charge.strength, "strength"),
+        Figure("fill", "fill of the boiler", charge.volume / still.boiler_volume, "fraction"),
+        Figure("charge_temperature", "charge at", start, "temperature"),
+        Figure("boiling_temperature", "boils at", facts.boiling_temperature_start, "temperature"),
+        Figure("heat_up_time", "heating up takes", facts.heat_up_time, "duration"),
+        Figure("fill_time", "then to the first drop", facts.fill_time, "duration"),
+        Figure("first_strength", "first drops at", facts.first_strength, "strength"),
+        Figure(
+            "first_head_temperature",
+            "still head at the first drops",
+            facts.first_head_temperature,
+            "temperature",
+        ),
+        Figure("run_time", "distillate runs for", facts.run_time, "duration"),
+        Figure("take_off_peak", "fastest take-off", facts.take_off_peak, "flow"),
+        Figure("boiler_volume_end", "left in the boiler", facts.boiler_volume_end, "volume"),
+        Figure("boiler_strength_end", "at", facts.boiler_strength_end, "strength"),
+        Figure(
+            "boiling_temperature_end",
+            "boiler at the end",
+            facts.boiling_temperature_end,
+            "temperature",
+        ),
+        Figure("condenser_peak", "most heat in the condenser", facts.condenser_peak, "power"),
+        Figure("energy", "electricity", facts.energy, "energy"),
+        Figure(
+            "recovered",
+            "pure alcohol that came over",
+            1.0 - made[parameters.residue].ethanol / charge.ethanol,
+            "fraction",
+        ),
+    ]
+    if still.column_diameter > 0.0:
+        rows.append(
+            Figure("flood_fraction", "vapour load of flooding", facts.flood_fraction, "fraction")
+        )
+    return tuple(rows)

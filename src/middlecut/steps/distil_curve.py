@@ -1,0 +1,249 @@
+# SPDX-License-Identifier: MIT
+"""Turn the kernel's rows into the curve, cut marks, jars and facts of a run."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from middlecut.liquid import alcoholometry
+from middlecut.steps import kernel
+from middlecut.steps.curve import Curve, CutMark, Jar, RunFacts
+from middlecut.steps.lot import SOLIDS_VOLUME
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from middlecut.steps.lot import Lot
+    from middlecut.steps.parameters import Distil
+    from middlecut.steps.run import Medium, Rows, Segment
+    from middlecut.steps.still import Still
+
+    Array = NDArray[np.float64]
+
+__all__ = ["make_curve"]
+
+GAS_CONSTANT = 8.314462618  # J mol⁻¹ K⁻¹, CODATA 2018 (exact)
+HOT_LIQUID = 0.94
+"""Density of a boiling ethanol-water mixture over its density at 20 °C (0.93 to 0.96)."""
+
+
+class _Views:
+    """Columns of the rows in the units of the curve."""
+
+    def __init__(self, medium: Medium, charge: Lot, rows: Rows) -> None:
+        table = medium.table
+        grid = np.linspace(0.0, 1.0, len(table))
+        weights = np.linspace(0.0, 1.0, len(medium.density))
+        self.density = lambda w: np.interp(w, weights, medium.density)
+        x_head, x_boiler = rows.state[:, -3], rows.state[:, 0] / rows.state[:, 1]
+        self.distillate = np.interp(x_head, grid, table[:, 1])
+        self.head_temperature = np.interp(x_head, grid, table[:, 0])
+        self.boiler_temperature = np.interp(x_boiler, grid, table[:, 0])
+        self.vapour_enthalpy = np.interp(x_head, grid, table[:, 4])
+        self.condensate_enthalpy = np.interp(self.distillate, grid, table[:, 2])
+        self.boiler_vapour = np.interp(x_boiler, grid, table[:, 1])
+        self.top_vapour = np.interp(rows.state[:, -4], grid, table[:, 1])
+        self.top_temperature = np.interp(rows.state[:, -4], grid, table[:, 0])
+        if rows.levels == 0:
+            self.top_vapour, self.top_temperature = self.boiler_vapour, self.boiler_temperature
+        self.strength = self.strength_of(self.distillate)
+        self.molar_volume = self.volume_of(self.distillate, 1.0)
+        self.volume = self.volume_of(rows.state[:, -2], rows.state[:, -1])
+        liquid = self.volume_of(rows.state[:, 0], rows.state[:, 1])
+        self.boiler_volume = liquid + charge.solids * SOLIDS_VOLUME
+        pure = rows.state[:, 0] * kernel.ETHANOL / alcoholometry.ETHANOL_DENSITY_20
+        self.boiler_strength = pure / self.boiler_volume
+
+    def volume_of(self, ethanol: Array, total: Array | float) -> Array:
+        """Volume of so many moles at 20 °C. [m³]"""
+        mass_e = ethanol * kernel.ETHANOL
+        mass = mass_e + (total - ethanol) * kernel.WATER
+        share = np.divide(mass_e, mass, out=np.zeros_like(mass), where=mass > 0.0)
+        return np.asarray(mass / self.density(share))
+
+    def strength_of(self, mole_fraction: Array) -> Array:
+        """Strength of a mixture by its mole fraction."""
+        pure = mole_fraction * kernel.ETHANOL / alcoholometry.ETHANOL_DENSITY_20
+        return pure / self.volume_of(mole_fraction, 1.0)
+
+
+def make_curve(
+    *,
+    parameters: Distil,
+    still: Still,
+    medium: Medium,
+    charge: Lot,
+    rows: Rows,
+    segments: tuple[Segment, ...],
+    heat_up_time: float,
+    fill_time: float,
+) -> Curve:
+    """Make the curve of a run from the kernel's rows."""
+    views = _Views(medium, charge, rows)
+    content = np.array([charge.amounts[name].typical for name in medium.compounds])
+    take_off = rows.flow[:, 3] * views.molar_volume
+    flowing = np.where(take_off > 0.0, take_off, np.inf)
+    facts = _facts(parameters, still, medium, rows, views, heat_up_time, fill_time)
+    return Curve(
+        time=rows.time,
+        volume=views.volume,
+        strength=views.strength,
+        head_temperature=views.head_temperature,
+        boiler_temperature=views.boiler_temperature,
+        boiler_strength=views.boiler_strength,
+        boiler_volume=views.boiler_volume,
+        take_off=take_off,
+        power=rows.setting[:, 0],
+        water=(rows.state[:, -1] - rows.state[:, -2]) * kernel.WATER,
+        ethanol=rows.state[:, -2] * kernel.ETHANOL,
+        amounts=rows.share * content,
+        rates=rows.slope * content * 1e3 / flowing[:, np.newaxis],
+        compounds=medium.compounds,
+        cuts=_marks(parameters, rows, segments, views),
+        jars=_jars(parameters, medium, rows, segments, content),
+        facts=facts,
+    )
+
+
+def _marks(
+    parameters: Distil, rows: Rows, segments: tuple[Segment, ...], views: _Views
+) -> tuple[CutMark, ...]:
+    marks = []
+    for cut, segment in zip(parameters.cuts, segments, strict=True):
+        a, b = segment.first, segment.last
+        ethanol, total = rows.state[b, -2:] - rows.state[a, -2:]
+        volume = float(views.volume_of(np.array([ethanol]), np.array([total]))[0])
+        pure = float(ethanol) * kernel.ETHANOL / alcoholometry.ETHANOL_DENSITY_20
+        marks.append(
+            CutMark(
+                into=cut.into,
+                start=float(rows.time[a]),
+                end=float(rows.time[b]),
+                volume=volume,
+                strength=pure / volume if volume > 0.0 else 0.0,
+                strength_start=float(views.strength[a]),
+                strength_end=float(views.strength[b]),
+                head_temperature_start=float(views.head_temperature[a]),
+                head_temperature_end=float(views.head_temperature[b]),
+                boiler_temperature_end=float(views.boiler_temperature[b]),
+                collected_end=float(views.volume[b]),
+                power=float(rows.setting[a, 0]),
+            )
+        )
+    return tuple(marks)
+
+
+def _jars(
+    parameters: Distil,
+    medium: Medium,
+    rows: Rows,
+    segments: tuple[Segment, ...],
+    content: Array,
+) -> tuple[Jar, ...]:
+    jars: list[Jar] = []
+    bulk, bulk_slope = np.ascontiguousarray(rows.state[:, -2:]), rows.rate
+    here, there = np.empty((2, 2)), np.empty((2, len(content)))
+    for cut, segment in zip(parameters.cuts, segments, strict=True):
+        if cut.jar_volume is None:
+            continue
+        start, end = float(rows.time[segment.first]), float(rows.time[segment.last])
+        times = kernel.locate_collected(
+            rows.time, bulk, bulk_slope, medium.density, start, end, cut.jar_volume
+        )
+        for stop in times:
+            for index, moment in enumerate((start, float(stop))):
+                kernel.interpolate_rows(rows.time, bulk, bulk_slope, moment, here[index])
+                kernel.interpolate_rows(rows.time, rows.share, rows.slope, moment, there[index])
+            ethanol, total = here[1] - here[0]
+            mass_e = float(ethanol) * kernel.ETHANOL
+            mass = mass_e + float(total - ethanol) * kernel.WATER
+            volume = mass / alcoholometry.density_20(min(max(mass_e / mass, 0.0), 1.0))
+            found = (there[1] - there[0]) * content * 1e3 / volume
+            jars.append(
+                Jar(
+                    cut=cut.into,
+                    number=len(jars) + 1,
+                    start=start,
+                    end=float(stop),
+                    volume=volume,
+                    strength=mass_e / alcoholometry.ETHANOL_DENSITY_20 / volume,
+                    compounds=dict(zip(medium.compounds, found.tolist(), strict=True)),
+                )
+            )
+            start = float(stop)
+    return tuple(jars)
+
+
+def _facts(
+    parameters: Distil,
+    still: Still,
+    medium: Medium,
+    rows: Rows,
+    views: _Views,
+    heat_up_time: float,
+    fill_time: float,
+) -> RunFacts:
+    power, coolant, ratio = rows.setting.T
+    rate, reflux = rows.flow[:, 3], rows.flow[:, 2]
+    # All that reaches the condenser is condensed; the distillate is cooled to the datum, 20 °C.
+    duty = rate * (
+        (1.0 + ratio) * (views.vapour_enthalpy - views.condensate_enthalpy)
+        + views.condensate_enthalpy
+    )
+    taken = np.minimum(coolant, np.where(rate > 0.0, coolant, 0.0))
+    heater = still.heater_power
+    electric = heater * parameters.heat_up_power * heat_up_time
+    electric += heater * parameters.power * fill_time
+    flood, speed = _flooding(still, medium.pressure, rows, views)
+    returned = np.divide(reflux, rate, out=np.zeros_like(rate), where=rate > 0.0) + ratio
+    covered = views.boiler_volume > still.element_covered_above
+    uncovered = None
+    if still.element_covered_above > 0.0 and not covered.all():
+        uncovered = float(np.interp(-still.element_covered_above, -views.boiler_volume, rows.time))
+    return RunFacts(
+        heat_up_time=heat_up_time,
+        fill_time=fill_time,
+        run_time=float(rows.time[-1]),
+        energy=float(electric + np.trapezoid(power * heater, rows.time)),
+        condenser_heat=float(np.trapezoid(duty, rows.time)),
+        condenser_peak=float(duty.max()),
+        coolant_heat=float(np.trapezoid(taken, rows.time)),
+        boiler_heat_peak=float(power.max() * heater * still.heater_efficiency - still.boiler_loss),
+        flood_fraction=flood,
+        flood_vapour_speed=speed,
+        boiler_volume_end=float(views.boiler_volume[-1]),
+        uncovered_after=uncovered,
+        first_strength=float(views.strength[0]),
+        first_head_temperature=float(views.head_temperature[0]),
+        boiling_temperature_start=float(views.boiler_temperature[0]),
+        boiling_temperature_end=float(views.boiler_temperature[-1]),
+        boiler_strength_end=float(views.boiler_strength[-1]),
+        take_off_peak=float((rate * views.molar_volume).max()),
+        reflux_ratio_start=float(returned[0]),
+        reflux_ratio_end=float(returned[-1]),
+        steps=rows.count,
+    )
+
+
+def _flooding(still: Still, pressure: float, rows: Rows, views: _Views) -> tuple[float, float]:
+    """Largest vapour load over the flooding load, Souders and Brown's form, and its speed."""
+    if still.column_diameter <= 0.0 or rows.levels == 0:
+        return 0.0, 0.0
+    area = np.pi * still.column_diameter**2 / 4.0
+    worst, speed = 0.0, 0.0
+    places = (
+        (rows.flow[:, 0], views.boiler_vapour, views.boiler_temperature),
+        (rows.flow[:, 1], views.top_vapour, views.top_temperature),
+    )
+    for flow, y, temperature in places:
+        molar_mass = y * kernel.ETHANOL + (1.0 - y) * kernel.WATER
+        gas = pressure / (GAS_CONSTANT * temperature)  # mol m⁻³
+        liquid = HOT_LIQUID * views.density(y * kernel.ETHANOL / molar_mass)
+        speeds = flow / gas / area
+        limit = still.flood_capacity * np.sqrt((liquid - gas * molar_mass) / (gas * molar_mass))
+        index = int(np.argmax(speeds / limit))
+        if speeds[index] / limit[index] > worst:
+            worst, speed = float(speeds[index] / limit[index]), float(speeds[index])
+    return worst, speed

@@ -1,0 +1,791 @@
+# SPDX-License-Identifier: MIT
+"""The run of a batch still as compiled numerics: boiler, equilibrium stages, head, condenser.
+
+States of the ethanol-water part are ``[n_E, n_T, x_1 … x_N, x_h, E, T]``: ethanol and total amount
+in the boiler [mol], ethanol mole fraction of the liquid on each stage and in the head, ethanol and
+total amount collected [mol]. Dilute compounds are linear: the share of the charge on every level
+and, last, in the receiver, advanced on the same steps.
+
+Method: the five-stage, L-stable, stiffly accurate SDIRK of order 4 with its embedded order 3,
+E. Hairer and G. Wanner, Solving Ordinary Differential Equations II (2nd ed., 1996), table IV.6.5.
+Slopes are evaluated at the stage values, so every linear invariant (water, ethanol and each
+compound over boiler, stages, head and receiver) is kept to rounding.
+
+Flow rates follow from an energy balance on every level with constant molar hold-up and saturated
+liquid: with ``h(x)`` and ``H(x)`` the enthalpies of liquid and vapour at the bubble point, each
+level gives ``V_in [(H_in - h) - h'(y_in - x)] + L_in [(h_in - h) - h'(x_in - x)] =
+V_out [(H - h) - h'(y - x)] + q``. That is linear in the distillate rate, so the flows are closed
+in one pass down the column.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+__all__ = [
+    "AT_BOILER_VOLUME",
+    "AT_COLLECTED",
+    "AT_HEAD_TEMPERATURE",
+    "AT_STRENGTH",
+    "AT_TIME",
+    "FAILED",
+    "FULL",
+    "STALLED",
+    "Model",
+    "Record",
+    "advance",
+    "fill_levels",
+    "interpolate_rows",
+    "locate_collected",
+]
+
+Array = NDArray[np.float64]
+
+# Kinds of trigger. The value watched is positive before and falls through zero.
+AT_STRENGTH = 1  # ethanol mole fraction of the distillate falls to the target
+AT_HEAD_TEMPERATURE = 2  # the head rises to the target [K]
+AT_TIME = 3  # the clock reaches the target [s]
+AT_COLLECTED = 4  # volume collected since the reference reaches the target [m3]
+AT_BOILER_VOLUME = 5  # volume left in the boiler falls to the target [m3]
+
+# How a call to ``advance`` ended, besides the index of the trigger that fired.
+FULL = -1  # the row buffers are full; call again to go on
+STALLED = -2  # nothing distils: the head returns everything
+FAILED = -3  # no step small enough was found
+
+ETHANOL = 46.06844e-3  # kg/mol
+WATER = 18.01528e-3  # kg/mol
+
+_A = np.array(
+    [
+        [1 / 4, 0.0, 0.0, 0.0, 0.0],
+        [1 / 2, 1 / 4, 0.0, 0.0, 0.0],
+        [17 / 50, -1 / 25, 1 / 4, 0.0, 0.0],
+        [371 / 1360, -137 / 2720, 15 / 544, 1 / 4, 0.0],
+        [25 / 24, -49 / 48, 125 / 16, -85 / 12, 1 / 4],
+    ]
+)
+_E = np.array([25 / 24 - 59 / 48, -49 / 48 + 17 / 96, 125 / 16 - 225 / 32, 0.0, 1 / 4])
+_GAMMA = 0.25
+_STAGES = 5
+
+
+class Model(NamedTuple):
+    """What does not change within one call: tables, still and settings.
+
+    ``table`` (nodes, 5): bubble point [K], vapour mole fraction, liquid enthalpy, its slope,
+    vapour enthalpy [J/mol] over ethanol mole fraction. ``k_table`` (nodes, compounds). ``density``
+    at 20 °C over mass fraction [kg/m3]. ``holdup`` per level, the boiler's unused [mol].
+    ``solids`` volume of dissolved solids in the boiler [m3]. ``drive``: heat into the boiling
+    liquid [W], loss per stage [W], heat taken in the head [W], external reflux ratio, 1 when
+    nothing is drawn off.
+    """
+
+    table: Array
+    k_table: Array
+    density: Array
+    holdup: Array
+    solids: float
+    drive: Array
+
+
+class Record(NamedTuple):
+    """Row buffers: clock, state, shares collected and their rates, rates of E and T, and flows.
+
+    ``flow`` holds vapour from the boiler, vapour into the head, liquid from the head and the
+    distillate rate [mol/s].
+    """
+
+    time: Array
+    state: Array
+    share: Array
+    slope: Array
+    rate: Array
+    flow: Array
+
+
+class _Levels(NamedTuple):
+    """Composition, properties and flows of every level at one moment."""
+
+    x: Array
+    props: Array
+    vapour: Array
+    liquid: Array
+    a: Array
+    b: Array
+
+
+class _Dilute(NamedTuple):
+    """First-order rates of the compounds and room for one stage's solution."""
+
+    up: Array
+    down: Array
+    back: Array
+    work: Array
+    value: Array
+    base: Array
+
+
+class _Steps(NamedTuple):
+    """Room for the stages of one step."""
+
+    slopes: Array
+    start: Array
+    end: Array
+    trial: Array
+    point: Array
+    residual: Array
+    jacobian: Array
+    matrix: Array
+    pivots: NDArray[np.int64]
+    shares: Array
+    share_slopes: Array
+
+
+@njit(cache=True, inline="always", error_model="numpy")
+def _position(value: float, nodes: int) -> tuple[int, float]:
+    scaled = value * (nodes - 1)
+    index = int(scaled)
+    if scaled < 0.0:
+        index = 0
+    if index > nodes - 2:
+        index = nodes - 2
+    return index, scaled - index
+
+
+@njit(cache=True, inline="always", error_model="numpy")
+def _at(value: float, table: Array, item: int) -> float:
+    index, part = _position(value, table.shape[0])
+    return float(table[index, item] + part * (table[index + 1, item] - table[index, item]))
+
+
+@njit(cache=True, error_model="numpy")
+def _volume(ethanol: float, total: float, density: Array) -> float:
+    """Volume at 20 °C of so many moles of ethanol in a total. [m3]."""
+    mass_e = ethanol * ETHANOL
+    mass = mass_e + (total - ethanol) * WATER
+    if mass <= 0.0:
+        return 0.0
+    index, part = _position(mass_e / mass, density.shape[0])
+    return float(mass / (density[index] + part * (density[index + 1] - density[index])))
+
+
+@njit(cache=True, error_model="numpy")
+def _look_up(state: Array, model: Model, levels: _Levels) -> None:
+    """Take compositions from the state and fill (T, y, h, dh, H) by linear interpolation."""
+    levels.x[0] = state[0] / state[1]
+    for level in range(1, levels.x.shape[0]):
+        levels.x[level] = state[level + 1]
+    for level in range(levels.x.shape[0]):
+        index, part = _position(levels.x[level], model.table.shape[0])
+        for item in range(5):
+            low = model.table[index, item]
+            levels.props[level, item] = low + part * (model.table[index + 1, item] - low)
+
+
+@njit(cache=True, error_model="numpy")
+def _heats(levels: _Levels, level: int) -> tuple[float, float, float]:
+    """Heat that vapour in, vapour out and liquid in carry, over the level's liquid. [J/mol]."""
+    x, props = levels.x, levels.props
+    h, dh = props[level, 2], props[level, 3]
+    v_in = 0.0
+    if level > 0:
+        v_in = (props[level - 1, 4] - h) - dh * (props[level - 1, 1] - x[level])
+    v_out = (props[level, 4] - h) - dh * (props[level, 1] - x[level])
+    l_in = 0.0
+    if level < x.shape[0] - 1:
+        l_in = (props[level + 1, 2] - h) - dh * (x[level + 1] - x[level])
+    return v_in, v_out, l_in
+
+
+@njit(cache=True, error_model="numpy")
+def _flows(state: Array, model: Model, levels: _Levels) -> float:
+    """Close the energy balances; fill vapour and liquid; return the distillate rate. [mol/s].
+
+    ``liquid[level]`` is what runs down *from* a level; the external reflux joins it below the
+    head. Vapour leaving a level is written a + b·D, from the head downwards.
+    """
+    heat, loss, duty, ratio, held = model.drive
+    _look_up(state, model, levels)
+    props, vapour, liquid, a, b = levels.props, levels.vapour, levels.liquid, levels.a, levels.b
+    top = levels.x.shape[0] - 1
+    y_h = props[top, 1]
+    h_e = _at(y_h, model.table, 2)  # condensate returned at its bubble point
+    v_in, v_out, _ = _heats(levels, top)
+    a[top - 1] = duty / v_in
+    b[top - 1] = (1.0 + ratio) * v_out / v_in
+    for level in range(top - 1, 0, -1):
+        v_in, v_out, l_in = _heats(levels, level)
+        a[level - 1] = (a[level] * (v_out - l_in) + loss) / v_in
+        gain = l_in
+        if level == top - 1:
+            extra = (h_e - props[level, 2]) - props[level, 3] * (y_h - levels.x[level])
+            gain += ratio * (l_in - extra)
+        b[level - 1] = (b[level] * (v_out - l_in) + gain) / v_in
+    _, v_out, l_in = _heats(levels, 0)
+    gain = l_in
+    if top == 1:
+        extra = (h_e - props[0, 2]) - props[0, 3] * (y_h - levels.x[0])
+        gain += ratio * (l_in - extra)
+    # (a + b D) v_out = heat + (a + b D) l_in - D gain
+    rate = (heat - a[0] * (v_out - l_in)) / (b[0] * (v_out - l_in) + gain)
+    if held > 0.5 or rate <= 0.0:
+        return _total_reflux(model, levels)
+    for level in range(top):
+        vapour[level] = a[level] + b[level] * rate
+    vapour[top] = (1.0 + ratio) * rate
+    liquid[0] = 0.0
+    for level in range(1, top):
+        liquid[level] = vapour[level - 1] - rate
+    liquid[top] = vapour[top - 1] - vapour[top]
+    return float(rate)
+
+
+@njit(cache=True, error_model="numpy")
+def _total_reflux(model: Model, levels: _Levels) -> float:
+    """Fill the flows when all vapour comes back as liquid."""
+    top = levels.x.shape[0] - 1
+    _, v_out, l_in = _heats(levels, 0)
+    levels.vapour[0] = model.drive[0] / (v_out - l_in)
+    for level in range(1, top):
+        v_in, v_out, l_in = _heats(levels, level)
+        levels.vapour[level] = (levels.vapour[level - 1] * v_in - model.drive[1]) / (v_out - l_in)
+    levels.vapour[top] = 0.0
+    levels.liquid[0] = 0.0
+    for level in range(1, top + 1):
+        levels.liquid[level] = levels.vapour[level - 1]
+    return 0.0
+
+
+@njit(cache=True, error_model="numpy")
+def _slope(state: Array, model: Model, levels: _Levels, out: Array) -> float:
+    """Fill out with the time derivative of the state; return the distillate rate."""
+    rate = _flows(state, model, levels)
+    x, props, vapour, liquid = levels.x, levels.props, levels.vapour, levels.liquid
+    top = x.shape[0] - 1
+    y_h = props[top, 1]
+    back = model.drive[3] * rate * y_h  # external reflux has the composition of the distillate
+    for level in range(top + 1):
+        flow = -vapour[level] * props[level, 1] - liquid[level] * x[level]
+        if level > 0:
+            flow += vapour[level - 1] * props[level - 1, 1]
+        if level < top:
+            flow += liquid[level + 1] * x[level + 1]
+        if level == top - 1:
+            flow += back
+        if level == 0:
+            out[0] = flow
+        else:
+            out[level + 1] = flow / model.holdup[level]
+    out[1] = -rate
+    out[top + 2] = rate * y_h
+    out[top + 3] = rate
+    return rate
+
+
+@njit(cache=True, error_model="numpy")
+def _factor(matrix: Array, pivots: NDArray[np.int64]) -> bool:
+    """LU with partial pivoting in place; False when singular."""
+    n = matrix.shape[0]
+    for k in range(n):
+        best = k
+        for i in range(k + 1, n):
+            if abs(matrix[i, k]) > abs(matrix[best, k]):
+                best = i
+        pivots[k] = best
+        if matrix[best, k] == 0.0:
+            return False
+        if best != k:
+            for j in range(n):
+                matrix[k, j], matrix[best, j] = matrix[best, j], matrix[k, j]
+        for i in range(k + 1, n):
+            factor = matrix[i, k] / matrix[k, k]
+            matrix[i, k] = factor
+            if factor != 0.0:
+                for j in range(k + 1, n):
+                    matrix[i, j] -= factor * matrix[k, j]
+    return True
+
+
+@njit(cache=True, error_model="numpy")
+def _solve(matrix: Array, pivots: NDArray[np.int64], b: Array) -> None:
+    n = matrix.shape[0]
+    for k in range(n):
+        p = pivots[k]
+        if p != k:
+            b[k], b[p] = b[p], b[k]
+    for i in range(n):
+        for j in range(i):
+            b[i] -= matrix[i, j] * b[j]
+    for i in range(n - 1, -1, -1):
+        for j in range(i + 1, n):
+            b[i] -= matrix[i, j] * b[j]
+        b[i] /= matrix[i, i]
+
+
+@njit(cache=True, error_model="numpy")
+def _dilute_rates(total: float, model: Model, levels: _Levels, dilute: _Dilute) -> None:
+    """Fill the first-order rates of every compound: up from a level, down, and sent back."""
+    up, down, back, k_table = dilute.up, dilute.down, dilute.back, model.k_table
+    top = levels.x.shape[0] - 1
+    share = model.drive[3] / (1.0 + model.drive[3])
+    for level in range(top + 1):
+        amount = total if level == 0 else model.holdup[level]
+        index, part = _position(levels.x[level], k_table.shape[0])
+        lift = levels.vapour[level] / amount
+        down[level] = levels.liquid[level] / amount
+        for c in range(k_table.shape[1]):
+            low = k_table[index, c]
+            up[level, c] = lift * (low + part * (k_table[index + 1, c] - low))
+    for c in range(k_table.shape[1]):
+        back[c] = share * up[top, c]
+
+
+@njit(cache=True, error_model="numpy")
+def _dilute_solve(step: float, dilute: _Dilute) -> None:
+    """Solve (I - step·A) value = base for all compounds at once; A is tridiagonal."""
+    up, down, back = dilute.up, dilute.down, dilute.back
+    work, value, base = dilute.work, dilute.value, dilute.base
+    top, n = base.shape[0] - 1, base.shape[1]
+    for level in range(top + 1):
+        for c in range(n):
+            pivot = 1.0 + step * (up[level, c] + down[level])
+            right = base[level, c]
+            if level > 0:
+                lower = -step * up[level - 1, c]
+                pivot -= lower * work[level - 1, c]
+                right -= lower * value[level - 1, c]
+            upper = 0.0
+            if level < top:
+                upper = -step * down[level + 1]
+            if level == top - 1:
+                upper -= step * back[c]
+            work[level, c] = upper / pivot
+            value[level, c] = right / pivot
+    for level in range(top - 1, -1, -1):
+        for c in range(n):
+            value[level, c] -= work[level, c] * value[level + 1, c]
+
+
+@njit(cache=True, error_model="numpy")
+def _dilute_slope(dilute: _Dilute, slope: Array) -> None:
+    """slope = A value; every flow is added to one level and taken from another, so it closes."""
+    up, down, back, value = dilute.up, dilute.down, dilute.back, dilute.value
+    top, n = value.shape[0] - 1, value.shape[1]
+    slope[:] = 0.0
+    for level in range(top + 1):
+        for c in range(n):
+            rise = up[level, c] * value[level, c]
+            slope[level, c] -= rise
+            slope[level + 1, c] += rise
+        if level > 0:
+            for c in range(n):
+                fall = down[level] * value[level, c]
+                slope[level, c] -= fall
+                slope[level - 1, c] += fall
+    for c in range(n):
+        returned = back[c] * value[top, c]
+        slope[top + 1, c] -= returned
+        slope[top - 1, c] += returned
+
+
+@njit(cache=True, error_model="numpy")
+def _differentiate(state: Array, model: Model, levels: _Levels, steps: _Steps) -> None:
+    """Fill the Jacobian by forward differences."""
+    n = steps.jacobian.shape[0]
+    for j in range(n):
+        kept = state[j]
+        nudge = 1e-7 * max(abs(kept), 1e-3 * (state[1] if j < 2 else 1.0))
+        state[j] = kept + nudge
+        _slope(state, model, levels, steps.point)
+        state[j] = kept
+        for i in range(n):
+            steps.jacobian[i, j] = (steps.point[i] - steps.start[i]) / nudge
+
+
+@njit(cache=True, error_model="numpy")
+def _newton(
+    stage: int, h: float, state: Array, model: Model, levels: _Levels, steps: _Steps
+) -> bool:
+    """Solve one stage of the step; its slope is evaluated at the stage value found."""
+    n = steps.jacobian.shape[0]
+    point, residual, slope = steps.point, steps.residual, steps.slopes[stage]
+    for i in range(n):
+        total = state[i]
+        for k in range(stage):
+            total += h * _A[stage, k] * steps.slopes[k, i]
+        steps.trial[i] = total
+        point[i] = total + h * _GAMMA * (
+            steps.slopes[stage - 1, i] if stage > 0 else steps.start[i]
+        )
+    previous = 1e300
+    good = False
+    for _ in range(12):
+        _slope(point, model, levels, slope)
+        size = 0.0
+        for i in range(n):
+            residual[i] = steps.trial[i] + h * _GAMMA * slope[i] - point[i]
+        _solve(steps.matrix, steps.pivots, residual)
+        for i in range(n):
+            size = max(size, abs(residual[i]) / (state[1] if i < 2 else 1.0))
+            point[i] += residual[i]
+        if not size < 1e3:
+            return False
+        if size < 1e-9 or (size < 1e-7 and size >= 0.5 * previous):
+            good = True
+            break
+        previous = size
+    if not good or point[1] <= 0.0:
+        return False
+    _slope(point, model, levels, slope)
+    return True
+
+
+@njit(cache=True, error_model="numpy")
+def _dilute_stage(
+    stage: int,
+    h: float,
+    shares: Array,
+    model: Model,
+    levels: _Levels,
+    dilute: _Dilute,
+    steps: _Steps,
+) -> None:
+    base, slopes = dilute.base, steps.share_slopes
+    _dilute_rates(steps.point[1], model, levels, dilute)
+    for level in range(base.shape[0]):
+        for c in range(base.shape[1]):
+            base[level, c] = shares[level, c]
+    for k in range(stage):
+        weight = h * _A[stage, k]
+        for level in range(base.shape[0]):
+            for c in range(base.shape[1]):
+                base[level, c] += weight * slopes[k, level, c]
+    _dilute_solve(h * _GAMMA, dilute)
+    _dilute_slope(dilute, slopes[stage])
+
+
+@njit(cache=True, error_model="numpy")
+def _combine(h: float, state: Array, shares: Array, charge: float, steps: _Steps) -> float:
+    """Fill trial values and return the largest error of the step, by the embedded order."""
+    error = 0.0
+    n = state.shape[0]
+    for i in range(n):
+        total, gap = state[i], 0.0
+        for k in range(_STAGES):
+            total += h * _A[4, k] * steps.slopes[k, i]
+            gap += h * _E[k] * steps.slopes[k, i]
+        steps.trial[i] = total
+        error = max(error, abs(gap) / (charge if i < 2 or i >= n - 2 else 1.0))
+    slopes, found = steps.share_slopes, steps.shares
+    for level in range(shares.shape[0]):
+        for c in range(shares.shape[1]):
+            s0, s1, s2 = slopes[0, level, c], slopes[1, level, c], slopes[2, level, c]
+            s3, s4 = slopes[3, level, c], slopes[4, level, c]
+            rise = _A[4, 0] * s0 + _A[4, 1] * s1 + _A[4, 2] * s2 + _A[4, 3] * s3 + _A[4, 4] * s4
+            gap = _E[0] * s0 + _E[1] * s1 + _E[2] * s2 + _E[3] * s3 + _E[4] * s4
+            found[level, c] = shares[level, c] + h * rise
+            error = max(error, abs(h * gap))
+    return error
+
+
+@njit(cache=True, error_model="numpy")
+def _try_step(
+    h: float,
+    state: Array,
+    shares: Array,
+    charge: float,
+    model: Model,
+    levels: _Levels,
+    dilute: _Dilute,
+    steps: _Steps,
+) -> float:
+    """Try a step of size h; return its error, or infinity when it cannot be made."""
+    n = steps.jacobian.shape[0]
+    for i in range(n):
+        for j in range(n):
+            steps.matrix[i, j] = -h * _GAMMA * steps.jacobian[i, j]
+        steps.matrix[i, i] += 1.0
+    if not _factor(steps.matrix, steps.pivots):
+        return np.inf
+    for stage in range(_STAGES):
+        if not _newton(stage, h, state, model, levels, steps):
+            return np.inf
+        if shares.shape[1] > 0:
+            _dilute_stage(stage, h, shares, model, levels, dilute, steps)
+    error = _combine(h, state, shares, charge, steps)
+    if steps.trial[1] <= 0.0 or not error < 1e300:
+        return np.inf
+    return error
+
+
+@njit(cache=True, error_model="numpy")
+def _watched(trigger: Array, clock: float, state: Array, model: Model) -> float:
+    """Value that falls through zero when the trigger fires."""
+    kind, target = trigger[0], trigger[1]
+    n = state.shape[0]
+    if kind == AT_STRENGTH:
+        return _at(state[n - 3], model.table, 1) - target
+    if kind == AT_HEAD_TEMPERATURE:
+        return target - _at(state[n - 3], model.table, 0)
+    if kind == AT_TIME:
+        return target - clock
+    if kind == AT_COLLECTED:
+        gone = _volume(state[n - 2] - trigger[2], state[n - 1] - trigger[3], model.density)
+        return target - gone
+    return _volume(state[0], state[1], model.density) + model.solids - target
+
+
+@njit(cache=True, inline="always", error_model="numpy")
+def _hermite(s: float, h: float, y0: float, f0: float, y1: float, f1: float) -> float:
+    t = 1.0 - s
+    return (
+        t * t * (1.0 + 2.0 * s) * y0 + s * s * (3.0 - 2.0 * s) * y1 + h * s * t * (t * f0 - s * f1)
+    )
+
+
+@njit(cache=True, error_model="numpy")
+def _find_trigger(
+    triggers: Array,
+    armed: NDArray[np.int64],
+    clock: float,
+    h: float,
+    state: Array,
+    model: Model,
+    steps: _Steps,
+) -> tuple[int, float]:
+    """Return the first trigger that fires within the step just tried and where, 0 to 1."""
+    fired, part = -1, 1.0
+    for index in range(triggers.shape[0]):
+        trigger = triggers[index]
+        before = _watched(trigger, clock, state, model)
+        if before > 0.0:
+            armed[index] = 1
+        if armed[index] == 0 or _watched(trigger, clock + h, steps.trial, model) > 0.0:
+            continue
+        low, high = 0.0, 1.0 if before > 0.0 else 0.0
+        while high - low > 1e-12:
+            middle = 0.5 * (low + high)
+            for i in range(state.shape[0]):
+                steps.point[i] = _hermite(
+                    middle, h, state[i], steps.start[i], steps.trial[i], steps.end[i]
+                )
+            if _watched(trigger, clock + middle * h, steps.point, model) > 0.0:
+                low = middle
+            else:
+                high = middle
+        if fired < 0 or high < part:
+            fired, part = index, high
+    return fired, part
+
+
+@njit(cache=True, error_model="numpy")
+def _write_row(
+    row: int,
+    clock: float,
+    state: Array,
+    shares: Array,
+    rate: float,
+    slope: Array,
+    model: Model,
+    levels: _Levels,
+    dilute: _Dilute,
+    record: Record,
+) -> None:
+    """Write a row; levels must belong to the state at hand."""
+    top = levels.x.shape[0] - 1
+    _dilute_rates(state[1], model, levels, dilute)
+    record.time[row] = clock
+    for i in range(state.shape[0]):
+        record.state[row, i] = state[i]
+    record.rate[row, 0] = slope[top + 2]
+    record.rate[row, 1] = slope[top + 3]
+    record.flow[row, 0] = levels.vapour[0]
+    record.flow[row, 1] = levels.vapour[top - 1]
+    record.flow[row, 2] = levels.liquid[top]
+    record.flow[row, 3] = rate
+    for c in range(shares.shape[1]):
+        record.share[row, c] = shares[top + 1, c]
+        record.slope[row, c] = (dilute.up[top, c] - dilute.back[c]) * shares[top, c]
+
+
+@njit(cache=True, error_model="numpy")
+def _room(levels: int, compounds: int) -> tuple[_Levels, _Dilute, _Steps]:
+    n = levels + 1
+    return (
+        _Levels(
+            np.empty(levels),
+            np.empty((levels, 5)),
+            np.empty(levels),
+            np.empty(levels),
+            np.empty(levels),
+            np.empty(levels),
+        ),
+        _Dilute(
+            np.empty((levels, compounds)),
+            np.empty(levels),
+            np.empty(compounds),
+            np.empty((levels, compounds)),
+            np.empty((levels, compounds)),
+            np.empty((levels, compounds)),
+        ),
+        _Steps(
+            np.empty((_STAGES, n + 2)),
+            np.empty(n + 2),
+            np.empty(n + 2),
+            np.empty(n + 2),
+            np.empty(n + 2),
+            np.empty(n),
+            np.empty((n, n)),
+            np.empty((n, n)),
+            np.empty(n, np.int64),
+            np.empty((levels + 1, compounds)),
+            np.empty((_STAGES, levels + 1, compounds)),
+        ),
+    )
+
+
+@njit(cache=True, error_model="numpy")
+def advance(
+    state: Array,
+    shares: Array,
+    clock: float,
+    h: float,
+    model: Model,
+    triggers: Array,
+    armed: NDArray[np.int64],
+    tolerance: float,
+    limit: float,
+    record: Record,
+    rows: int,
+    record_start: bool,
+) -> tuple[int, float, float, int]:
+    """Advance the run until a trigger fires, the rows are full or the clock passes the limit.
+
+    ``state`` (levels + 3,) and ``shares`` (levels + 1, compounds) are advanced in place. With
+    ``record_start`` the state at hand becomes a row too, with the rates of the new settings. Each
+    trigger is (kind, target, reference ethanol, reference total, tries); it is armed once its
+    value has been positive. Returns (status, clock, next step, rows); status is the index of the
+    trigger that fired or one of FULL, STALLED, FAILED.
+    """
+    levels, dilute, steps = _room(model.holdup.shape[0], shares.shape[1])
+    charge = state[1]
+    rate = _slope(state, model, levels, steps.start)
+    if record_start:
+        _write_row(rows, clock, state, shares, rate, steps.start, model, levels, dilute, record)
+        rows += 1
+    fresh = True
+    while True:
+        if rows == record.time.shape[0]:
+            return FULL, clock, h, rows
+        if clock > limit:
+            return STALLED, clock, h, rows
+        if fresh:
+            _differentiate(state, model, levels, steps)
+            fresh = False
+        error = _try_step(h, state, shares, charge, model, levels, dilute, steps) / tolerance
+        if error > 1.0:
+            h *= max(0.2, 0.9 * error ** (-0.25)) if error < np.inf else 0.25
+            if h < 1e-9:
+                return FAILED, clock, h, rows
+            continue
+        rate = _slope(steps.trial, model, levels, steps.end)
+        fired, part = _find_trigger(triggers, armed, clock, h, state, model, steps)
+        if fired >= 0 and part * h <= 1e-6:
+            return fired, clock, h, rows  # the state at hand stands at the trigger
+        if fired >= 0 and part < 1.0 - 1e-9:
+            # Take the step again with the size that ends at the trigger.
+            triggers[fired, 4] += 1.0
+            if triggers[fired, 4] < 12.0 or part < 0.999:
+                h *= part
+                continue
+        clock += h
+        state[:] = steps.trial
+        shares[:] = steps.shares
+        steps.start[:] = steps.end
+        fresh = True
+        # After _find_trigger the levels still belong to the end of the step.
+        _write_row(rows, clock, state, shares, rate, steps.end, model, levels, dilute, record)
+        rows += 1
+        if fired >= 0:
+            return fired, clock, h, rows
+        h *= 4.0 if error < 1e-3 else min(4.0, max(0.3, 0.9 * error ** (-0.25)))
+
+
+@njit(cache=True, error_model="numpy")
+def fill_levels(state: Array, shares: Array, model: Model) -> None:
+    """Fill stages and head, from the bottom up, with the condensate of the boiler's vapour.
+
+    Differential (Rayleigh) distillation in small parts; moves matter from ``state[0:2]`` and
+    ``shares[0]`` to the levels in place. The caller makes sure that the hold-up is less than the
+    charge.
+    """
+    parts = 24
+    for level in range(1, model.holdup.shape[0]):
+        taken = 0.0
+        moved = model.holdup[level] / parts
+        for _ in range(parts):
+            y = _at(state[0] / state[1], model.table, 1)
+            amount = state[1] - 0.5 * moved
+            middle = (state[0] - 0.5 * moved * y) / amount
+            y = _at(middle, model.table, 1)
+            for c in range(shares.shape[1]):
+                k = _at(middle, model.k_table, c)
+                gone = shares[0, c] * (1.0 - np.exp(-k * moved / amount))
+                shares[0, c] -= gone
+                shares[level, c] += gone
+            state[0] -= moved * y
+            state[1] -= moved
+            taken += moved * y
+        state[level + 1] = taken / model.holdup[level]
+
+
+@njit(cache=True, error_model="numpy")
+def interpolate_rows(time: Array, rows: Array, slopes: Array, moment: float, out: Array) -> None:
+    """Fill out with the cubic Hermite interpolation of rows (value, slope) at one time."""
+    last = time.shape[0] - 1
+    index = np.searchsorted(time, moment, side="right") - 1
+    index = min(max(index, 0), last - 1)
+    h = time[index + 1] - time[index]
+    s = (moment - time[index]) / h if h > 0.0 else 0.0
+    for c in range(rows.shape[1]):
+        out[c] = _hermite(
+            s, h, rows[index, c], slopes[index, c], rows[index + 1, c], slopes[index + 1, c]
+        )
+
+
+@njit(cache=True, error_model="numpy")
+def locate_collected(
+    time: Array, rows: Array, slopes: Array, density: Array, start: float, end: float, size: float
+) -> Array:
+    """Return the times at which jars of one size are full between start and end, the end last.
+
+    ``rows`` and ``slopes``, shape (n, 2), hold collected ethanol and total [mol] and their rates.
+    """
+    full = np.empty(4096)
+    count = 0
+    reference = np.empty(2)
+    seen = np.empty(2)
+    interpolate_rows(time, rows, slopes, start, reference)
+    while count < 4095:
+        interpolate_rows(time, rows, slopes, end, seen)
+        if _volume(seen[0] - reference[0], seen[1] - reference[1], density) <= size * 1.0001:
+            break
+        low, high = start, end
+        for _ in range(60):
+            middle = 0.5 * (low + high)
+            interpolate_rows(time, rows, slopes, middle, seen)
+            if _volume(seen[0] - reference[0], seen[1] - reference[1], density) < size:
+                low = middle
+            else:
+                high = middle
+        start = 0.5 * (low + high)
+        interpolate_rows(time, rows, slopes, start, reference)
+        full[count] = start
+        count += 1
+    full[count] = end
+    return full[: count + 1]

@@ -1,0 +1,381 @@
+# SPDX-License-Identifier: MIT
+"""Drive the compiled kernel through heat-up, filling, total reflux and the cuts of one run."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from middlecut.errors import ConvergenceError, InputError
+from middlecut.liquid import alcoholometry, volatility
+from middlecut.liquid.saturation import saturation_table
+from middlecut.steps import kernel
+from middlecut.steps.lot import SOLIDS_VOLUME
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from middlecut.steps.parameters import Cut, Distil, PowerChange, Until
+    from middlecut.steps.still import Still
+
+    Array = NDArray[np.float64]
+
+__all__ = ["Medium", "Rows", "Segment", "medium", "run_still"]
+
+NODES = 4001
+TOLERANCE = 2e-5
+"""Largest local error of a step, as a share of the charge (amounts) or of 1 (mole fractions)."""
+DRY = 0.01
+"""A run ends at the latest when this share of the charge is left in the boiler."""
+SMALLEST_HOLDUP = 0.02  # mol; half a millilitre keeps every level a state without being felt
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Medium:
+    """Everything the kernel looks up at one pressure for one set of compounds.
+
+    Parameters
+    ----------
+    pressure : float
+        [Pa]
+    compounds : tuple of str
+        Compounds that boil; all others stay in the boiler.
+    table : ndarray, shape (nodes, 5)
+        Bubble point [K], vapour mole fraction, liquid enthalpy, its slope, vapour enthalpy
+        [J mol⁻¹] over ethanol mole fraction.
+    volatility : ndarray, shape (nodes, k)
+        K of each compound.
+    density : ndarray, shape (nodes,)
+        At 20 °C over mass fraction. [kg m⁻³]
+    """
+
+    pressure: float
+    compounds: tuple[str, ...]
+    table: Array
+    volatility: Array
+    density: Array
+
+
+@dataclass(frozen=True, slots=True)
+class Segment:
+    """The rows of one cut: ``first`` to ``last``, both included."""
+
+    first: int
+    last: int
+
+
+@dataclass(slots=True)
+class Rows:
+    """The record of a run as the kernel writes it; grown as needed."""
+
+    levels: int
+    compounds: int
+    capacity: int = 512
+    count: int = 0
+    time: Array = field(init=False)
+    state: Array = field(init=False)
+    share: Array = field(init=False)
+    slope: Array = field(init=False)
+    rate: Array = field(init=False)
+    flow: Array = field(init=False)
+    setting: Array = field(init=False)
+
+    def __post_init__(self) -> None:
+        n, k = self.levels + 5, self.compounds
+        self.time = np.empty(self.capacity)
+        self.state = np.empty((self.capacity, n))
+        self.share = np.empty((self.capacity, k))
+        self.slope = np.empty((self.capacity, k))
+        self.rate = np.empty((self.capacity, 2))
+        self.flow = np.empty((self.capacity, 4))
+        self.setting = np.empty((self.capacity, 3))
+
+    _ARRAYS = ("time", "state", "share", "slope", "rate", "flow", "setting")
+
+    def record(self) -> kernel.Record:
+        """Return the kernel's view of the buffers."""
+        return kernel.Record(self.time, self.state, self.share, self.slope, self.rate, self.flow)
+
+    def grow(self) -> None:
+        """Double the room."""
+        for name in Rows._ARRAYS:
+            old = getattr(self, name)
+            new = np.empty((2 * self.capacity, *old.shape[1:]))
+            new[: self.count] = old[: self.count]
+            setattr(self, name, new)
+        self.capacity *= 2
+
+    def trim(self) -> None:
+        """Drop the unused room."""
+        for name in Rows._ARRAYS:
+            setattr(self, name, np.ascontiguousarray(getattr(self, name)[: self.count]))
+
+
+@lru_cache(maxsize=4)
+def _density() -> Array:
+    fractions = np.linspace(0.0, 1.0, NODES)
+    return np.ascontiguousarray(alcoholometry.density(fractions, 293.15))
+
+
+@lru_cache(maxsize=16)
+def _saturation(pressure: float) -> Array:
+    found = saturation_table(pressure, NODES)
+    return np.ascontiguousarray(
+        np.stack(
+            [
+                found.temperature,
+                found.vapour_mole_fraction,
+                found.liquid_enthalpy,
+                found.liquid_enthalpy_slope,
+                found.vapour_enthalpy,
+            ],
+            axis=1,
+        )
+    )
+
+
+@lru_cache(maxsize=16)
+def medium(pressure: float, compounds: tuple[str, ...]) -> Medium:
+    """Return the tables of a boiling mixture at a pressure for these compounds, cached."""
+    if compounds:
+        values = np.array(volatility.k_table(compounds, pressure).values)
+    else:
+        values = np.zeros((2, 0))
+    return Medium(pressure, compounds, _saturation(pressure), values, _density())
+
+
+class _Run:
+    """The mutable middle of a run; lives only inside ``run_still``."""
+
+    def __init__(
+        self, parameters: Distil, still: Still, medium: Medium, amounts: tuple[float, float]
+    ) -> None:
+        self.parameters = parameters
+        self.still = still
+        self.medium = medium
+        self.stages = round(still.stages)
+        table = medium.table
+        first = amounts[0] / (amounts[0] + amounts[1])
+        y = float(np.interp(first, np.linspace(0.0, 1.0, NODES), table[:, 1]))
+        molar = _molar_volume(y)
+        self.holdup = np.empty(self.stages + 2)
+        self.holdup[0] = 0.0
+        self.holdup[1:-1] = max(still.stage_holdup / molar, SMALLEST_HOLDUP)
+        self.holdup[-1] = max(still.head_holdup / molar, SMALLEST_HOLDUP)
+        self.state = np.zeros(self.stages + 5)
+        self.state[0] = amounts[0]
+        self.state[1] = amounts[0] + amounts[1]
+        self.shares = np.zeros((self.stages + 3, len(medium.compounds)))
+        self.shares[0] = 1.0
+        self.rows = Rows(self.stages, len(medium.compounds))
+        self.clock = 0.0
+        self.step = 0.01
+        self.power = parameters.power
+        self.coolant = still.coolant_duty
+        self.ratio = still.reflux_ratio or 0.0
+
+    def drive(self, *, held: bool) -> Array:
+        """Return the heats and the reflux ratio of the moment, as the kernel takes them."""
+        still = self.still
+        return np.array(
+            [
+                still.heater_power * still.heater_efficiency * self.power - still.boiler_loss,
+                still.column_loss / self.stages if self.stages else 0.0,
+                still.head_loss + self.coolant + (0.0 if self.stages else still.column_loss),
+                self.ratio,
+                1.0 if held else 0.0,
+            ]
+        )
+
+    def model(self, solids: float, *, held: bool) -> kernel.Model:
+        """Return the kernel's view of the still with the settings of the moment."""
+        found = self.medium
+        return kernel.Model(
+            found.table,
+            found.volatility,
+            found.density,
+            self.holdup,
+            solids,
+            self.drive(held=held),
+        )
+
+    def advance(
+        self, triggers: Array, solids: float, limit: float, *, held: bool, record: bool
+    ) -> int:
+        """Advance until a trigger fires; return its index."""
+        armed = np.zeros(len(triggers), np.int64)
+        rows, start = self.rows, record
+        while True:
+            before = rows.count
+            status, self.clock, self.step, rows.count = kernel.advance(
+                self.state,
+                self.shares,
+                self.clock,
+                min(self.step, 1.0),
+                self.model(solids, held=held),
+                triggers,
+                armed,
+                TOLERANCE,
+                limit,
+                rows.record(),
+                rows.count,
+                start,
+            )
+            rows.setting[before : rows.count] = (self.power, self.coolant, self.ratio)
+            start = False
+            if status != kernel.FULL:
+                break
+            rows.grow()
+        if status == kernel.FAILED:
+            raise ConvergenceError("The integration of the run", rows.count, float(self.step))
+        return int(status)
+
+
+def run_still(
+    *,
+    parameters: Distil,
+    still: Still,
+    medium: Medium,
+    amounts: tuple[float, float],
+    solids: float,
+) -> tuple[Rows, tuple[Segment, ...], Array, Array, Array, float]:
+    """Run the still through all cuts.
+
+    Returns the rows, the segment of each cut, the final state, the final shares, the hold-ups
+    [mol] and the time spent filling and at total reflux [s].
+    """
+    run = _Run(parameters, still, medium, amounts)
+    _check_drive(run)
+    held = float(run.holdup.sum())
+    if held > 0.5 * run.state[1]:
+        raise InputError(
+            "charge",
+            f"{run.state[1]:.3g} mol",
+            f"column and head alone hold {held:.3g} mol, over half of it",
+            "Load more, or check the hold-up of the still.",
+        )
+    charge = float(run.state[1])
+    fill_time = _fill(run)
+    limit = 50.0 * charge * 41e3 / run.drive(held=False)[0] + 1e5
+    if parameters.total_reflux > 0.0:
+        trigger = np.array([[kernel.AT_TIME, parameters.total_reflux, 0.0, 0.0, 0.0]])
+        run.advance(trigger, 0.0, limit + parameters.total_reflux, held=True, record=False)
+        fill_time += parameters.total_reflux
+    run.rows.count = 0
+    run.clock = 0.0
+    run.step = 0.01
+    dry = DRY * charge * 18e-6 + solids * SOLIDS_VOLUME
+    changes = list(parameters.power_changes)
+    segments = []
+    for index, cut in enumerate(parameters.cuts):
+        segments.append(_cut(run, index, cut, changes, solids * SOLIDS_VOLUME, dry, limit))
+    run.rows.trim()
+    return run.rows, tuple(segments), run.state, run.shares, run.holdup, fill_time
+
+
+def _fill(run: _Run) -> float:
+    table = run.medium.table
+    x = run.state[0] / run.state[1]
+    grid = np.linspace(0.0, 1.0, NODES)
+    heat = float(np.interp(x, grid, table[:, 4]) - np.interp(x, grid, table[:, 2]))
+    needed = float(run.holdup.sum()) * heat
+    kernel.fill_levels(run.state, run.shares, run.model(0.0, held=True))
+    return needed / float(run.drive(held=True)[0])
+
+
+def _cut(
+    run: _Run,
+    index: int,
+    cut: Cut,
+    changes: list[PowerChange],
+    solids: float,
+    dry: float,
+    limit: float,
+) -> Segment:
+    run.power = run.power if cut.power is None else cut.power
+    run.coolant = run.coolant if cut.coolant_duty is None else cut.coolant_duty
+    run.ratio = run.ratio if cut.reflux_ratio is None else cut.reflux_ratio
+    _check_drive(run)
+    first = run.rows.count
+    reference = (float(run.state[-2]), float(run.state[-1]))
+    while True:
+        triggers = [
+            _trigger(cut.until, reference),
+            [kernel.AT_BOILER_VOLUME, dry, 0.0, 0.0, 0.0],
+            *(_trigger(change.at, (0.0, 0.0)) for change in changes),
+        ]
+        if run.rows.count + 2 > run.rows.capacity:
+            run.rows.grow()
+        fired = run.advance(np.array(triggers), solids, limit, held=False, record=True)
+        if fired == 0:
+            return Segment(first, run.rows.count - 1)
+        if fired >= 2:
+            run.power = changes.pop(fired - 2).power
+            _check_drive(run)
+            continue
+        raise _never(run, index, cut, first, stalled=fired == kernel.STALLED)
+
+
+def _trigger(until: Until, reference: tuple[float, float]) -> list[float]:
+    if until.strength is not None:
+        target = alcoholometry.mole_fraction_from_strength(until.strength)
+        return [kernel.AT_STRENGTH, float(target), 0.0, 0.0, 0.0]
+    if until.head_temperature is not None:
+        return [kernel.AT_HEAD_TEMPERATURE, until.head_temperature, 0.0, 0.0, 0.0]
+    if until.time is not None:
+        return [kernel.AT_TIME, until.time, 0.0, 0.0, 0.0]
+    if until.volume is not None:
+        return [kernel.AT_COLLECTED, until.volume, *reference, 0.0]
+    if until.boiler_volume is not None:
+        return [kernel.AT_BOILER_VOLUME, until.boiler_volume, 0.0, 0.0, 0.0]
+    raise InputError("until", None, "a cut needs one of volume, strength, temperature or time")
+
+
+def _check_drive(run: _Run) -> None:
+    if run.drive(held=False)[0] <= 0.0:
+        raise InputError(
+            "power",
+            f"{run.power:.0%} of {run.still.heater_power:.0f} W",
+            f"the boiler loses {run.still.boiler_loss:.0f} W to the room, more than is put in",
+            "Raise the power or insulate the boiler.",
+        )
+
+
+def _never(run: _Run, index: int, cut: Cut, first: int, *, stalled: bool) -> InputError:
+    field_ = f"cuts[{index}].until"
+    if stalled:
+        return InputError(
+            field_,
+            cut.into,
+            "nothing comes over: head and coolant send all vapour back to the boiler",
+            "Raise the power, or lower the coolant duty or the head loss.",
+        )
+    rows = run.rows
+    grid = np.linspace(0.0, 1.0, NODES)
+    y = np.interp(rows.state[[first, rows.count - 1], -3], grid, run.medium.table[:, 1])
+    heads = np.interp(rows.state[[first, rows.count - 1], -3], grid, run.medium.table[:, 0])
+    strengths = [
+        float(
+            alcoholometry.strength_from_mass_fraction(
+                alcoholometry.mass_fraction_from_mole_fraction(float(value))
+            )
+        )
+        for value in y
+    ]
+    return InputError(
+        field_,
+        cut.into,
+        f"this point never comes: the cut starts at {strengths[0]:.1%} vol with the head at "
+        f"{heads[0] - 273.15:.1f} °C, and the boiler is almost empty at {strengths[1]:.1%} vol, "
+        f"{heads[1] - 273.15:.1f} °C",
+        "Give this cut an end that lies between those two, or change the cut before it.",
+    )
+
+
+def _molar_volume(mole_fraction: float) -> float:
+    """Volume of a mole of mixture at 20 °C. [m³ mol⁻¹]."""
+    mass = mole_fraction * kernel.ETHANOL + (1.0 - mole_fraction) * kernel.WATER
+    return mass / alcoholometry.density_20(mole_fraction * kernel.ETHANOL / mass)
