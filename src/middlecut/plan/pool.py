@@ -56,6 +56,12 @@ class Pool:
         """What remains of each lot, those used up left out."""
         return {name: lot for name, lot in self._left.items() if lot.mass > 0.0}
 
+    def copy(self) -> Pool:
+        """Return a pool of the same lots, to try something on."""
+        twin = Pool(())
+        twin._left, twin._made = dict(self._left), dict(self._made)
+        return twin
+
     def add(self, lot: Lot) -> None:
         """Add a lot just made.
 

@@ -30,7 +30,7 @@ from middlecut.steps.parameters import (
 from middlecut.steps.result import Account, Entry, StepResult
 from middlecut.steps.usual import usual_cautions
 
-__all__ = ["Prediction", "Totals", "predict"]
+__all__ = ["Prediction", "Totals", "carry_out", "predict", "refusal"]
 
 _MODELS = {
     "ferment": ("extract", "Balling"),
@@ -83,15 +83,7 @@ def predict(plan: Plan, draws: int = 0, seed: int = 0) -> Prediction:
     pool = Pool(plan.given)
     results: dict[str, StepResult] = {}
     for step in plan.steps:
-        try:
-            result = _carry_out(step, plan, pool)
-            for lot in result.made.values():
-                pool.add(lot)
-        except PlanError:
-            raise
-        except (InputError, NotFoundError) as error:
-            raise PlanError(plan.path, (_problem(plan, step, error),)) from error
-        results[step.id] = result
+        results[step.id] = carry_out(step, plan, pool)
     account = _account(plan.given, results.values(), pool.left).check("the whole plan")
     kinds = {step.kind for step in plan.steps}
     return Prediction(
@@ -112,7 +104,71 @@ def predict(plan: Plan, draws: int = 0, seed: int = 0) -> Prediction:
     )
 
 
-def _carry_out(step: StepParameters, plan: Plan, pool: Pool) -> StepResult:
+def carry_out(step: StepParameters, plan: Plan, pool: Pool) -> StepResult:
+    """Carry out one step on the lots at hand.
+
+    Parameters
+    ----------
+    step : StepParameters
+        The step.
+    plan : Plan
+        For stills, pressure and line numbers.
+    pool : Pool
+        Loses what is taken and gains what is made.
+
+    Returns
+    -------
+    StepResult
+        What the step does.
+
+    Raises
+    ------
+    PlanError
+        If the step cannot be done with what is there.
+    """
+    try:
+        result = _result(step, plan, pool)
+        for lot in result.made.values():
+            pool.add(lot)
+    except PlanError:
+        raise
+    except (InputError, NotFoundError) as error:
+        raise refusal(plan, step, error) from error
+    return result
+
+
+def refusal(plan: Plan, step: StepParameters, error: InputError | NotFoundError) -> PlanError:
+    """Return an error of a step as an error of the plan, with its place.
+
+    Parameters
+    ----------
+    plan : Plan
+        For path and line.
+    step : StepParameters
+        Which step.
+    error : InputError or NotFoundError
+        What is wrong.
+
+    Returns
+    -------
+    PlanError
+        With one problem.
+    """
+    line = plan.lines.get(step.id)
+    if isinstance(error, InputError):
+        problem = Problem(
+            key=f"step.{step.id}.{error.field}",
+            value=f"{error.value:.6g}" if isinstance(error.value, float) else str(error.value),
+            message=f"{error.allowed}.",
+            remedy=error.remedy,
+            line=line,
+        )
+    else:
+        problem = Problem(f"step.{step.id}", "", str(error), "", line)
+    return PlanError(plan.path, (problem,))
+
+
+def _result(step: StepParameters, plan: Plan, pool: Pool) -> StepResult:
     match step:
         case Ferment():
             from middlecut.steps.ferment import ferment  # noqa: PLC0415 - tables only when needed
@@ -141,19 +197,6 @@ def _carry_out(step: StepParameters, plan: Plan, pool: Pool) -> StepResult:
 
 def _all(takes: Iterable[Take], pool: Pool) -> tuple[Lot, ...]:
     return tuple(by_name(pool.take(take) for take in takes).values())
-
-
-def _problem(plan: Plan, step: StepParameters, error: InputError | NotFoundError) -> Problem:
-    line = plan.lines.get(step.id)
-    if isinstance(error, InputError):
-        return Problem(
-            key=f"step.{step.id}.{error.field}",
-            value=f"{error.value:.6g}" if isinstance(error.value, float) else str(error.value),
-            message=f"{error.allowed}.",
-            remedy=error.remedy,
-            line=line,
-        )
-    return Problem(f"step.{step.id}", "", str(error), "", line)
 
 
 def _account(
