@@ -32,7 +32,7 @@ TABLES = HERE.parent / "src" / "middlecut" / "liquid" / "tables"
 SOURCES = HERE / "data" / "volatility_sources.csv"
 
 ETHANOL_VOLUME, WATER_VOLUME = 58.7, 18.07  # cm³/mol, as the method's volume fraction uses them
-TEMPERATURE_LOW, TEMPERATURE_HIGH, TEMPERATURE_NODES = 298.15, 385.0, 4
+TEMPERATURE_LOW, TEMPERATURE_HIGH, TEMPERATURE_NODES = 298.15, 385.0, 5
 COMPOSITION_NODES = 17
 PRESSURE_LOW, PRESSURE_HIGH = 330.0, 385.0  # K, range of the vapour-pressure fit
 GAS_CONSTANT_CAL = 1.98720425  # cal/(mol K), the unit of Fishtine's correlation

@@ -16,6 +16,7 @@ import numpy as np
 from middlecut.errors import InputError
 from middlecut.liquid import compounds as compound_table
 from middlecut.liquid import equilibrium
+from middlecut.liquid.grades import Grade, grade
 from middlecut.liquid.ranges import Array, Number, as_given, within
 from middlecut.liquid.volatility_tables import (
     TEMPERATURE_RANGE,
@@ -35,41 +36,6 @@ __all__ = [
     "limiting_activity_coefficient",
     "relative_volatility",
 ]
-
-
-@dataclass(frozen=True, slots=True)
-class Grade:
-    """How far the volatility of a compound can be trusted.
-
-    Parameters
-    ----------
-    compound : str
-        Name of the compound.
-    grade : str
-        A: three or more measured γ∞ at 60 °C or hotter. B: measured, one or two hot or several
-        cold. B-: one cold point. C+: two independent sources at 25 °C within a factor 3. C: one
-        Henry constant. C-: solubility from memory. C?: sources disagree by more than 3. D: a
-        prediction or an analogy.
-    basis : str
-        ``measured``, ``anchored`` (a Henry constant or solubility) or ``estimated``.
-    factor : float
-        One-sigma multiplicative uncertainty of K: about two in three true values lie between
-        K/factor and K·factor.
-    anchor : str
-        The data the water end rests on.
-    note : str
-        What to beware of, or "".
-    vapour_pressure_basis : str
-        The correlation or estimate behind the vapour pressure.
-    """
-
-    compound: str
-    grade: str
-    basis: str
-    factor: float
-    anchor: str
-    note: str
-    vapour_pressure_basis: str
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -102,6 +68,18 @@ def _fraction(value: object) -> Array:
 
 def _place(compound: str) -> int:
     return tables().index[compound_table.find(compound).cas]
+
+
+def _boiling(
+    ethanol_mole_fraction: object, pressure: object
+) -> tuple[tuple[int, ...], Array, Array, Array]:
+    """Return the shape of the inputs together, and x, P and the bubble temperature as one row."""
+    x, p = np.broadcast_arrays(
+        _fraction(ethanol_mole_fraction), np.asarray(pressure, dtype=np.float64)
+    )
+    shape, x, p = x.shape, x.ravel(), p.ravel()
+    temperature, _ = equilibrium.bubble_point(x, p)
+    return shape, x, p, temperature
 
 
 def _k_values(members: list[int], x: Array, temperature: Array, pressure: Array) -> Array:
@@ -164,12 +142,9 @@ def k_value(compound: str, ethanol_mole_fraction: Number, pressure: Number | flo
     0.26
     """
     place = _place(compound)
-    x, p = np.broadcast_arrays(
-        _fraction(ethanol_mole_fraction), np.asarray(pressure, dtype=np.float64)
-    )
-    temperature, _ = equilibrium.bubble_point(x, p)
-    values = _k_values([place], x.ravel(), temperature.ravel(), p.ravel()).reshape(x.shape)
-    return cast("Number", as_given(values, ethanol_mole_fraction, pressure))
+    shape, x, p, temperature = _boiling(ethanol_mole_fraction, pressure)
+    values = _k_values([place], x, temperature, p).reshape(shape)
+    return cast("Number", as_given(values))
 
 
 def relative_volatility(
@@ -212,18 +187,16 @@ def relative_volatility(
     Examples
     --------
     >>> round(relative_volatility("methanol", 0.02, 101325.0), 2)
-    0.63
+    0.64
     >>> round(relative_volatility("methanol", 0.8, 101325.0), 2)
     1.52
     """
-    k = np.asarray(k_value(compound, ethanol_mole_fraction, pressure))
-    x = _fraction(ethanol_mole_fraction)
-    p = np.asarray(pressure, dtype=np.float64)
-    x, p = np.broadcast_arrays(x, p)
-    temperature, _ = equilibrium.bubble_point(x, p)
+    place = _place(compound)
+    shape, x, p, temperature = _boiling(ethanol_mole_fraction, pressure)
     gamma, _ = equilibrium.activity_coefficients(x, temperature)
     ethanol = gamma * equilibrium.vapour_pressure_ethanol(temperature) / p
-    return cast("Number", as_given(k / ethanol, ethanol_mole_fraction, pressure))
+    alpha = _k_values([place], x, temperature, p)[:, 0] / ethanol
+    return cast("Number", as_given(alpha.reshape(shape)))
 
 
 def limiting_activity_coefficient(
@@ -263,7 +236,7 @@ def limiting_activity_coefficient(
     -----
     γ_w is taken constant between its anchor and the boiling range; measured pairs of C3 to C5
     alcohols and esters support that within 30 to 40 %, phenol and furfural break it. The group
-    model is interpolated from a table with an error below 1e-4 in ln γ.
+    model is interpolated from a table with an error below 5e-4 in ln γ.
 
     References
     ----------
@@ -283,52 +256,7 @@ def limiting_activity_coefficient(
     )
     x, t = np.broadcast_arrays(_fraction(ethanol_mole_fraction), kelvin)
     gamma = np.exp(ln_gamma(tables(), [place], x.ravel(), t.ravel())).reshape(x.shape)
-    return cast("Number", as_given(gamma, ethanol_mole_fraction, temperature))
-
-
-def grade(compound: str) -> Grade:
-    """Return what the volatility of a compound rests on and how uncertain it is.
-
-    Parameters
-    ----------
-    compound : str
-        Name, synonym or CAS number.
-
-    Returns
-    -------
-    grade : Grade
-        With the one-sigma multiplicative factor.
-
-    Raises
-    ------
-    NotFoundError
-        If no compound goes by that name.
-
-    Notes
-    -----
-    The factors are judgements: A 1.15, B 1.3, B- and C+ 1.5, C and C- 1.8, D 2.5; for C? the
-    square root of the ratio of the largest to the smallest anchor, at least 1.8.
-
-    References
-    ----------
-    .. [1] :cite:t:`brouwer2021`, measured limiting activity coefficients.
-    .. [2] :cite:t:`sander2015`, Henry constants.
-
-    Examples
-    --------
-    >>> grade("methanol").grade, grade("methanol").factor
-    ('A', 1.15)
-    """
-    row = tables().rows[_place(compound)]
-    return Grade(
-        compound=row.name,
-        grade=row.grade,
-        basis=row.basis,
-        factor=row.factor,
-        anchor=row.anchor,
-        note=row.note,
-        vapour_pressure_basis=row.vapour_pressure_basis,
-    )
+    return cast("Number", as_given(gamma))
 
 
 def k_table(compounds: tuple[str, ...], pressure: float, nodes: int = 2001) -> KTable:
@@ -444,11 +372,8 @@ def k_from_anchor(
     coefficients = within(
         "vapour_pressure_coefficients", vapour_pressure_coefficients, -1e6, 1e6
     ).reshape(1, 3)
-    x, p = np.broadcast_arrays(
-        _fraction(ethanol_mole_fraction), np.asarray(pressure, dtype=np.float64)
-    )
-    temperature, _ = equilibrium.bubble_point(x, p)
+    shape, x, p, temperature = _boiling(ethanol_mole_fraction, pressure)
     share = volume_fraction(x)
-    psat = ln_pressure(coefficients, temperature.ravel()).reshape(x.shape)
+    psat = ln_pressure(coefficients, temperature)[:, 0]
     values = np.exp((1.0 - share) * ln_water + share * ln_ethanol + psat) / p
-    return cast("Number", as_given(values, ethanol_mole_fraction, pressure))
+    return cast("Number", as_given(values.reshape(shape)))

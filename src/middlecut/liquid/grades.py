@@ -1,0 +1,91 @@
+# SPDX-License-Identifier: MIT
+"""How far the volatility of each compound can be trusted."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from middlecut.liquid import compounds as compound_table
+from middlecut.liquid.volatility_tables import tables
+
+__all__ = ["Grade", "grade"]
+
+
+@dataclass(frozen=True, slots=True)
+class Grade:
+    """How far the volatility of a compound can be trusted.
+
+    Parameters
+    ----------
+    compound : str
+        Name of the compound.
+    grade : str
+        A: three or more measured γ∞ at 60 °C or hotter. B: measured, one or two hot or several
+        cold. B-: one cold point. C+: two independent sources at 25 °C within a factor 3. C: one
+        Henry constant. C-: solubility from memory. C?: sources disagree by more than 3. D: a
+        prediction or an analogy.
+    basis : str
+        ``measured``, ``anchored`` (a Henry constant or solubility) or ``estimated``.
+    factor : float
+        One-sigma multiplicative uncertainty of K: about two in three true values lie between
+        K/factor and K·factor.
+    anchor : str
+        The data the water end rests on.
+    note : str
+        What to beware of, or "".
+    vapour_pressure_basis : str
+        The correlation or estimate behind the vapour pressure.
+    """
+
+    compound: str
+    grade: str
+    basis: str
+    factor: float
+    anchor: str
+    note: str
+    vapour_pressure_basis: str
+
+
+def grade(compound: str) -> Grade:
+    """Return what the volatility of a compound rests on and how uncertain it is.
+
+    Parameters
+    ----------
+    compound : str
+        Name, synonym or CAS number.
+
+    Returns
+    -------
+    grade : Grade
+        With the one-sigma multiplicative factor.
+
+    Raises
+    ------
+    NotFoundError
+        If no compound goes by that name.
+
+    Notes
+    -----
+    The factors are judgements: A 1.15, B 1.3, B- and C+ 1.5, C and C- 1.8, D 2.5; for C? the
+    square root of the ratio of the largest to the smallest anchor, at least 1.8.
+
+    References
+    ----------
+    .. [1] :cite:t:`brouwer2021`, measured limiting activity coefficients.
+    .. [2] :cite:t:`sander2015`, Henry constants.
+
+    Examples
+    --------
+    >>> grade("methanol").grade, grade("methanol").factor
+    ('A', 1.15)
+    """
+    row = tables().rows[tables().index[compound_table.find(compound).cas]]
+    return Grade(
+        compound=row.name,
+        grade=row.grade,
+        basis=row.basis,
+        factor=row.factor,
+        anchor=row.anchor,
+        note=row.note,
+        vapour_pressure_basis=row.vapour_pressure_basis,
+    )
