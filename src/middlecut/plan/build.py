@@ -26,11 +26,7 @@ _BASIS = "estimate"
 def build_batch(table: schema.BatchTable, problems: Problems) -> Batch:
     """Return the batch, its pressure given or from the altitude."""
     pressure = 101325.0
-    if table.altitude is not None and table.pressure is not None:
-        problems.add(
-            ("batch", "pressure"), "altitude and pressure are both given", "Keep one of the two."
-        )
-    elif table.pressure is not None:
+    if table.pressure is not None:
         pressure = table.pressure
     elif table.altitude is not None:
         from middlecut.liquid import atmosphere  # noqa: PLC0415 - NumPy only where it is needed
@@ -59,15 +55,11 @@ def build_batch(table: schema.BatchTable, problems: Problems) -> Batch:
 def build_still(name: str, table: schema.StillTable, problems: Problems) -> Still:
     """Return the still of one section, its stages from whichever way the column is given."""
     path: Path = ("still", name)
-    stages = _stages(table, path, problems)
+    stages = _stages(table)
     whole = round(stages)
     holdup = table.stage_holdup or 0.0
     if table.column_holdup is not None:
-        if table.stage_holdup is not None:
-            problems.add(
-                (*path, "column_holdup"), "stage_holdup is given too", "Keep one of the two."
-            )
-        elif whole == 0:
+        if whole == 0:
             problems.add(
                 (*path, "column_holdup"),
                 "this still has no column to hold liquid",
@@ -101,27 +93,8 @@ def build_still(name: str, table: schema.StillTable, problems: Problems) -> Stil
     )
 
 
-def _stages(table: schema.StillTable, path: Path, problems: Problems) -> float:
-    ways = [
-        key for key in ("stages", "plates", "packing_height") if getattr(table, key) is not None
-    ]
-    if len(ways) > 1:
-        problems.add(
-            (*path, ways[1]),
-            f"the column is given in {len(ways)} ways: {', '.join(ways)}",
-            "Keep one: plates with plate_efficiency, packing_height with hetp, or stages.",
-        )
-    for first, second, example in (
-        ("plates", "plate_efficiency", '"60 %"'),
-        ("packing_height", "hetp", '"12 cm"'),
-    ):
-        has, also = getattr(table, first) is not None, getattr(table, second) is not None
-        if has and not also:
-            problems.add(
-                (*path, second), f"{first} needs {second}", f"Add {second} = {example}, if it fits."
-            )
-        elif also and not has:
-            problems.add((*path, second), f"{second} goes with {first}", f"Add {first}.")
+def _stages(table: schema.StillTable) -> float:
+    """Return the equilibrium stages; that the column is given in one way is checked before."""
     if table.plates is not None:
         return table.plates * (table.plate_efficiency or 1.0)
     if table.packing_height is not None:

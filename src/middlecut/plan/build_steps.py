@@ -14,7 +14,7 @@ from middlecut import units
 from middlecut.plan.build import own_amount
 from middlecut.plan.flow import default_residue
 from middlecut.plan.positions import Path
-from middlecut.plan.problems import Problems, nearest, quote
+from middlecut.plan.problems import Problems
 from middlecut.plan.quantities import Setting
 from middlecut.steps.parameters import (
     Blend,
@@ -60,19 +60,8 @@ def build_step(
     return _BUILDERS[cast("Any", table).kind](table, context)
 
 
-def _take(table: schema.TakeTable, context: _Context, index: int) -> Take:
-    if table.volume is not None and table.fraction is not None:
-        context.add(
-            "from",
-            index,
-            message=f'both a volume and a fraction of "{table.lot}" are given',
-            remedy="Keep one of the two.",
-        )
+def _take(table: schema.TakeTable) -> Take:
     return Take(table.lot, table.volume, table.fraction)
-
-
-def _takes(tables: tuple[schema.TakeTable, ...], context: _Context) -> tuple[Take, ...]:
-    return tuple(_take(table, context, index) for index, table in enumerate(tables))
 
 
 def _ferment(table: schema.FermentTable, context: _Context) -> Ferment:
@@ -93,24 +82,14 @@ def _ferment(table: schema.FermentTable, context: _Context) -> Ferment:
 
 
 def _final_gravity(table: schema.FermentTable, context: _Context) -> float:
-    final, attenuation = table.final_gravity, table.attenuation
-    if final is not None and attenuation is not None:
-        context.add(
-            "attenuation",
-            message="final_gravity and attenuation are both given",
-            remedy="Keep one of the two.",
-        )
-    elif final is None and attenuation is None:
-        context.add(
-            "final_gravity",
-            message="this key is needed",
-            remedy='Add final_gravity = "1.010 SG", or attenuation = "80 %".',
-        )
-    elif attenuation is not None:
+    final = table.final_gravity
+    if table.attenuation is not None:
         from middlecut.liquid import extract  # noqa: PLC0415 - its tables only when needed
 
         return float(
-            extract.final_gravity_from_attenuation(gravity=table.gravity, attenuation=attenuation)
+            extract.final_gravity_from_attenuation(
+                gravity=table.gravity, attenuation=table.attenuation
+            )
         )
     if final is not None and final >= table.gravity:
         shown = units.format_quantity(table.gravity, "gravity")
@@ -122,18 +101,18 @@ def _final_gravity(table: schema.FermentTable, context: _Context) -> float:
     return final if final is not None else table.gravity
 
 
-def _draw(table: schema.DrawTable, context: _Context) -> Draw:
-    return Draw(table.id, _take(table.takes[0], context, 0), table.into)
+def _draw(table: schema.DrawTable, _: _Context) -> Draw:
+    return Draw(table.id, _take(table.takes[0]), table.into)
 
 
-def _blend(table: schema.BlendTable, context: _Context) -> Blend:
-    return Blend(table.id, _takes(table.takes, context), table.into)
+def _blend(table: schema.BlendTable, _: _Context) -> Blend:
+    return Blend(table.id, tuple(_take(take) for take in table.takes), table.into)
 
 
-def _dilute(table: schema.DiluteTable, context: _Context) -> Dilute:
+def _dilute(table: schema.DiluteTable, _: _Context) -> Dilute:
     return Dilute(
         id=table.id,
-        take=_take(table.takes[0], context, 0),
+        take=_take(table.takes[0]),
         strength=table.strength,
         into=table.into,
         additions=int(table.additions),
@@ -141,10 +120,10 @@ def _dilute(table: schema.DiluteTable, context: _Context) -> Dilute:
     )
 
 
-def _bottle(table: schema.BottleTable, context: _Context) -> Bottle:
+def _bottle(table: schema.BottleTable, _: _Context) -> Bottle:
     return Bottle(
         id=table.id,
-        take=_take(table.takes[0], context, 0),
+        take=_take(table.takes[0]),
         into=table.into,
         bottle_volume=table.bottle_volume,
         label_strength=table.strength,
@@ -155,22 +134,12 @@ def _bottle(table: schema.BottleTable, context: _Context) -> Bottle:
 
 def _distil(table: schema.DistilTable, context: _Context) -> Distil:
     still = context.stills.get(table.still)
-    if table.still not in context.stills:
-        near = nearest(table.still, list(context.stills))
-        known = quote(list(context.stills))
-        context.problems.add(
-            (*context.path, "still"),
-            f"no still of that name is described; there is {known}" if known
-            else "no still is described",
-            f'Did you mean "{near}"?' if near else f"Add a section [still.{table.still}].",
-            value=table.still,
-        )  # fmt: skip
     _check_charge(table, still, context)
     _check_cut_order(table, context)
     power = _power(table.power, still, context, "power")
     return Distil(
         id=table.id,
-        takes=_takes(table.takes, context),
+        takes=tuple(_take(take) for take in table.takes),
         still=table.still,
         purpose=table.purpose,
         cuts=tuple(_cut(cut, still, context, index) for index, cut in enumerate(table.cuts)),

@@ -85,6 +85,8 @@ class Problems:
         known, place = nearest_place(self.places, path)
         missing = path[len(known) :] if path and isinstance(path[-1], str) else ()
         key = self.key((*known, *missing[-1:]))
+        if value is None and known == path:
+            value = _look_up(self.document, path)
         text = "" if value is None else shown(value)
         problem = Problem(key, text, _sentence(message), remedy, place.line if place else None)
         self._found.setdefault((key, problem.message), problem)
@@ -141,11 +143,28 @@ class Problems:
             loc = tuple(part for part in item["loc"] if part != "[key]")
             if item["type"] == "missing" and loc in misspelt:
                 continue
+            if item["type"] == "too_short" and any(
+                other["loc"][: len(loc)] == loc and len(other["loc"]) > len(loc)
+                for other in details
+            ):
+                continue  # entries are there, but none of them can be read
             message, remedy = _explain(item, model)
             at = (*path, *loc)
             value = None if item["type"] == "missing" else item.get("input")
             known = nearest_place(self.places, at)[0]
             self.add(at if item["type"] == "missing" else known or at, message, remedy, value=value)
+
+
+def _look_up(document: object, path: Path) -> object:
+    """Return what stands at a path of the document, None if it does not reach so far."""
+    for part in path:
+        if isinstance(document, Mapping) and isinstance(part, str):
+            document = document.get(part)
+        elif isinstance(document, list) and isinstance(part, int) and part < len(document):
+            document = document[part]
+        else:
+            return None
+    return document if not isinstance(document, Mapping) else None
 
 
 def _sentence(text: str) -> str:

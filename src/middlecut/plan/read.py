@@ -16,6 +16,7 @@ from middlecut.plan.build_steps import build_step
 from middlecut.plan.flow import Flow, check_lots, flow_of, volume_of
 from middlecut.plan.model import Batch, Ingredient, Plan
 from middlecut.plan.positions import Path
+from middlecut.plan.presence import check_presence
 from middlecut.plan.problems import Problems, nearest, quote
 from middlecut.steps.lot import Lot
 from middlecut.steps.parameters import StepParameters
@@ -249,6 +250,7 @@ class _Reader:
             remedy = 'Begin the file with [batch] and name = "…".'
             self.problems.add(("batch",), "a [batch] section is needed", remedy)
             return Batch("")
+        check_presence("batch", raw, ("batch",), self.problems)
         table = self.problems.read(self.schema.BatchTable, raw, ("batch",))
         return Batch("") if table is None else build_batch(table, self.problems)
 
@@ -271,6 +273,7 @@ class _Reader:
 
     def _stills(self) -> Iterator[tuple[str, Still | None]]:
         for name, raw in self._named("still"):
+            check_presence("still", raw, ("still", name), self.problems)
             table = self.problems.read(self.schema.StillTable, raw, ("still", name))
             yield name, None if table is None else build_still(name, table, self.problems)
 
@@ -330,15 +333,37 @@ class _Reader:
             message = f"a step has a kind: {known}"
             self.problems.add((*path, "kind"), message, remedy, value=kind)
             return None
+        self._check_step(raw, path, stills)
         table = self.problems.read(model, raw, path)
-        if table is None:
-            return None
-        later = "comes with the flavour work; leave it out for now"
-        if table.add:
-            message = f"adding ingredients {later}"
-            self.problems.add((*path, "add"), message, "Take this key out to predict the rest.")
-        if kind in self.schema.NOT_YET:
-            message = f'a step of kind "{kind}" {later}'
-            self.problems.add((*path, "kind"), message, "Take this step out to predict the rest.")
+        if table is None or kind in self.schema.NOT_YET:
             return None
         return build_step(table, path, stills, self.problems)
+
+    def _check_step(
+        self, raw: Mapping[str, object], path: Path, stills: Mapping[str, Still | None]
+    ) -> None:
+        """Note what can be said of a step even while some of its values cannot be read."""
+        check_presence(str(raw["kind"]), raw, path, self.problems)
+        items = raw.get("from")
+        for index, item in enumerate(items if isinstance(items, list) else [items]):
+            if isinstance(item, Mapping):
+                check_presence("take", item, (*path, "from", index), self.problems)
+        later = "comes with the flavour work; leave it out for now"
+        if raw.get("add"):
+            message = f"adding ingredients {later}"
+            self.problems.add((*path, "add"), message, "Take this key out to predict the rest.")
+        if raw["kind"] in self.schema.NOT_YET:
+            message = f'a step of kind "{raw["kind"]}" {later}'
+            self.problems.add((*path, "kind"), message, "Take this step out to predict the rest.")
+        still = raw.get("still")
+        if raw["kind"] == "distil" and isinstance(still, str) and still not in stills:
+            known = quote(list(stills))
+            message = f"no still of that name is described; there is {known}"
+            near = nearest(still, list(stills))
+            remedy = f'Did you mean "{near}"?' if near else f"Add a section [still.{still}]."
+            self.problems.add(
+                (*path, "still"),
+                message if known else "no still is described",
+                remedy,
+                value=still,
+            )

@@ -103,10 +103,10 @@ def find_unit(text: str, number: float, dimension: Dimension, field: str, raw: o
         raise UnitError(field, raw, allowed, f"Write {number:g}.")
     allowed = f"a {dimension.label} is written in {dimension.symbols}"
     if not text:
-        unit = dimension.example.split(" ", 1)[-1]
-        raise UnitError(
-            field, raw, f"the unit is missing; {allowed}", f'Write for example "{number:g} {unit}".'
-        )
+        example, unit = dimension.example.split(" ", 1)
+        shown = f"{number:g}" if number > 0.0 else example
+        remedy = f'Write for example "{shown} {unit}".'
+        raise UnitError(field, raw, f"the unit is missing; {allowed}", remedy)
     sizes = _MANY_SIZES.get(key.casefold(), ()) if dimension.name == "volume" else ()
     if sizes:
         choice = " or ".join(f'"{number:g} {size}"' for size in sizes)

@@ -192,6 +192,7 @@ TABLE = (
             Unit("mm", 1e-3),
             Unit("cm", 1e-2),
             Unit("m", 1.0, spellings=("metre", "metres", "meter", "meters")),
+            Unit("km", 1e3),
             Unit("in", 0.0254, spellings=("inch", "inches", '"')),
             Unit("ft", 0.3048, spellings=("foot", "feet")),
         ),
