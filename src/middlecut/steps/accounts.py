@@ -5,7 +5,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from middlecut.errors import InputError
 from middlecut.steps.lot import Lot
 from middlecut.steps.result import Account, Entry
 
@@ -102,8 +101,6 @@ def add_entries(first: Mapping[str, Entry], second: Mapping[str, Entry]) -> dict
 def _added(first: Mapping[str, float], second: Mapping[str, float]) -> dict[str, float]:
     total = dict(first)
     for name, mass in second.items():
-        if not mass >= 0.0:
-            raise InputError(f"account of {name}", mass, "a mass must be 0 kg or more")
         total[name] = total.get(name, 0.0) + mass
     return total
 

@@ -140,9 +140,7 @@ def _split(parameters: Ferment, whole: Lot) -> tuple[dict[str, Lot], Lot | None]
     return made, lees
 
 
-def _made_entries(
-    balance: extract.FermentBalance, levels: Mapping[str, Amount]
-) -> dict[str, Entry]:
+def _made_entries(balance: extract.Fermented, levels: Mapping[str, Amount]) -> dict[str, Entry]:
     spent = {
         "turned into ethanol": balance.ethanol,
         _CARBON_DIOXIDE: balance.carbon_dioxide,
