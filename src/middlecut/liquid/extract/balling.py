@@ -246,7 +246,8 @@ def real_attenuation(gravity: Floats, final_gravity: Floats) -> Floats:
 
     Notes
     -----
-    Some books divide extracts per 100 g of two different liquids instead; that is a few per cent lower.
+    Some books divide extracts per 100 g of two different liquids instead; that is a few per cent
+    lower.
 
     References
     ----------

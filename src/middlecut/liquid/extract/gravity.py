@@ -229,7 +229,7 @@ def true_gravity(
     Parameters
     ----------
     reading : float or ndarray
-        Mark at the level surface. Valid 0.95 to 1.20.
+        Mark at the level surface, SG. [1] Valid 0.95 to 1.20.
     temperature : float or ndarray
         Of the liquid while the hydrometer floats in it. [K] Valid 273.15 to 313.15.
     reference_temperature : float

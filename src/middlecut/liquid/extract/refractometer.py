@@ -25,7 +25,7 @@ def strength_from_refractometer(*, brix: Floats, gravity: Floats) -> Floats:
     brix : float or ndarray
         Reading of a refractometer, not corrected for ethanol. [°Brix] Valid 5 to 40.
     gravity : float or ndarray
-        Reading of a hydrometer at its temperature. Valid 0.98 to 1.06.
+        Reading of a hydrometer at its temperature, SG 20/20. Valid 0.98 to 1.06.
 
     Returns
     -------
