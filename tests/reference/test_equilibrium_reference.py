@@ -46,7 +46,7 @@ def test_isobaric_tables_at_one_atmosphere(
     assert rms(vapour - y) <= by_vapour
 
 
-# Beebe et al. 1942: temperatures are out by 1 to 4 K (sidecar), so only the vapour is compared. The
+# Beebe et al. 1942: temperatures are 1 to 4 K high (sidecar), so only the vapour is compared. The
 # sets lie below the pressures that are offered; they check the model's trend with temperature.
 @pytest.mark.parametrize(
     ("name", "tolerance"),

@@ -185,7 +185,7 @@ def test_altitudes_and_pressures_outside_the_standard_are_refused() -> None:
 
 def test_the_error_names_the_first_bad_value_and_the_remedy() -> None:
     with pytest.raises(OutOfRangeError) as caught:
-        bubble_point(0.5, np.array([80e3, 120e3, 5.0]))
+        bubble_point(np.asarray(0.5), np.array([80e3, 120e3, 5.0]))
     assert caught.value.value == 120e3
     assert "60000" in str(caught.value)
     assert "pascals" in str(caught.value)
