@@ -15,7 +15,7 @@ __all__ = ["demo"]
 
 def demo(
     name: Annotated[
-        str, typer.Argument(help="Which example: demo, double-pot-1300m or neutral.")
+        str, typer.Argument(metavar="[EXAMPLE]", help="demo, double-pot-1300m or neutral.")
     ] = "demo",
     *,
     save: Annotated[

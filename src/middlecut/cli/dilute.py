@@ -17,10 +17,18 @@ __all__ = ["dilute"]
 
 def dilute(
     volume: Annotated[
-        str, typer.Argument(help='How much spirit, at 20 °C: "2.4 L".', show_default=False)
+        str,
+        typer.Argument(
+            metavar="VOLUME", help='How much spirit, at 20 °C: "2.4 L".', show_default=False
+        ),
     ],
     strength: Annotated[
-        str, typer.Argument(help='Its true strength: "63 %vol", "126 proof".', show_default=False)
+        str,
+        typer.Argument(
+            metavar="STRENGTH",
+            help='Its true strength: "63 %vol", "126 proof".',
+            show_default=False,
+        ),
     ],
     *,
     to: Annotated[

@@ -24,6 +24,7 @@ def strength(
     value: Annotated[
         str,
         typer.Argument(
+            metavar="VALUE",
             help='"62.4 %vol", "124.8 proof", "54 %mass", "912.3 kg/m3", "1.062 SG" or "15 °P".',
             show_default=False,
         ),

@@ -1,0 +1,149 @@
+# SPDX-License-Identifier: MIT
+"""``middlecut strength`` and ``middlecut dilute``: right numbers, right sentences."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import pytest
+
+
+def values(text: str) -> dict[str, float]:
+    read: dict[str, Any] = json.loads(text)
+    return {key: line["value"] for key, line in read["values"].items()}
+
+
+def test_strength_on_every_scale(run: Any) -> None:
+    # 40 % vol is 33.30 % by mass and weighs 948.05 kg/m³ at 20 °C: OIML R 22, table of 1975.
+    done = run("strength", "40 %vol", "--json")
+    assert done.code == 0
+    found = values(done.out)
+    assert found["mass_fraction"] == pytest.approx(0.3330, abs=0.00005)
+    assert found["density"] == pytest.approx(948.05, abs=0.02)
+    # 80 proof is 40 % by volume at 60 °F; at 20 °C it differs by a few hundredths.
+    assert found["proof"] == pytest.approx(80.0, abs=0.2)
+
+
+def test_a_warm_reading_is_corrected(run: Any) -> None:
+    # Same numbers as the library's own example, which rests on directive 76/766.
+    found = values(run("strength", "40 %vol", "--reading-at", "30 °C", "--json").out)
+    assert found["strength"] == pytest.approx(0.360, abs=0.0005)
+    back = values(run("strength", "36 %vol", "--at", "30 °C", "--json").out)
+    assert back["reading_20c"] == pytest.approx(0.40, abs=0.0005)
+
+
+@pytest.mark.parametrize("same", ["124.8 proof", "124,8 proof", "124.8 °proof"])
+def test_proof_readings_take_fahrenheit_and_comma(run: Any, same: str) -> None:
+    done = run("strength", same, "--reading-at", "60 °F", "--json")
+    assert values(done.out)["proof"] == pytest.approx(124.8, abs=1e-6)
+
+
+def test_a_density_becomes_a_strength_and_back(run: Any) -> None:
+    found = values(run("strength", "948.05 kg/m3", "--json").out)
+    assert found["strength"] == pytest.approx(0.40, abs=0.0002)
+    warm = values(run("strength", "40 %vol", "--at", "15 °C", "--json").out)
+    again = run("strength", f"{warm['density']:.6f} kg/m3", "--reading-at", "15 °C", "--json")
+    assert values(again.out)["strength"] == pytest.approx(0.40, abs=1e-6)
+
+
+def test_dissolved_solids_hide_strength(run: Any) -> None:
+    plain = values(run("strength", "930 kg/m3", "--json").out)["strength"]
+    sweet = values(run("strength", "930 kg/m3", "--dissolved", "1 g/L", "--json").out)["strength"]
+    # One gram per litre hides about 0.2 % vol near 50 % vol (OIV-MA-AS2-03B).
+    assert sweet - plain == pytest.approx(0.002, abs=0.0003)
+
+
+def test_a_gravity_gives_plato_and_the_wash(run: Any) -> None:
+    done = run("strength", "1.048 SG", "--final-gravity", "1.010 SG", "--json")
+    found = values(done.out)
+    # ASBC table: 1.048 is 11.91 °P. Balling gives close to 5.0 % vol for 1.048 to 1.010.
+    assert found["plato"] * 100 == pytest.approx(11.91, abs=0.02)
+    assert found["strength"] == pytest.approx(0.050, abs=0.001)
+
+
+def test_a_warm_hydrometer_reads_low(run: Any) -> None:
+    found = values(run("strength", "1.012 SG", "--reading-at", "30 °C", "--json").out)
+    assert 1.0135 < found["gravity"] < 1.0155
+
+
+def test_text_lists_one_scale_a_line(run: Any) -> None:
+    out = run("strength", "62.4 %vol").out
+    assert "%mass" in out
+    assert "proof" in out
+    assert "kg/m3" in out
+    assert "\033[" not in out
+
+
+def test_us_units(run: Any) -> None:
+    out = run("dilute", "1 gal_us", "126 proof", "--to", "92 proof", "--units", "us").out
+    assert "lb" in out
+    assert "US gal" in out
+
+
+def test_dilution_is_by_mass(run: Any) -> None:
+    found = values(run("dilute", "2.4 L", "63 %vol", "--to", "46 %vol", "--json").out)
+    # Pure alcohol stays: 2.4 L x 63 % = 1.512 L, and 1.512 L / 46 % = 3.28696 L.
+    assert found["volume"] == pytest.approx(3.28696e-3, rel=1e-5)
+    # More water than the difference of the volumes, because of contraction.
+    assert found["water_volume"] > found["volume"] - 2.4e-3 + 2e-5
+
+
+def test_stages_add_up(run: Any) -> None:
+    words = ("dilute", "2.4 L", "63 %vol", "--to", "46 %vol", "--json")
+    one = values(run(*words).out)
+    four = values(run(*words, "--additions", "4").out)
+    parts = [four[f"stage_{number}_water_mass"] for number in range(1, 5)]
+    assert sum(parts) == pytest.approx(one["water_mass"], rel=1e-9)
+    strengths = [four[f"stage_{number}_strength"] for number in range(1, 5)]
+    assert strengths == sorted(strengths, reverse=True)
+    assert strengths[-1] == pytest.approx(0.46, abs=1e-9)
+
+
+def test_warm_water_takes_more_room(run: Any) -> None:
+    words = ("dilute", "2.4 L", "63 %vol", "--to", "46 %vol", "--json")
+    cold = values(run(*words, "--water-temperature", "5 °C").out)
+    warm = values(run(*words, "--water-temperature", "35 °C").out)
+    assert cold["water_mass"] == warm["water_mass"]
+    # Water at 35 °C against 5 °C: 994.03 and 999.97 kg/m³, 0.6 %.
+    assert warm["water_volume"] / cold["water_volume"] == pytest.approx(1.0060, abs=0.0002)
+
+
+@pytest.mark.parametrize(
+    ("words", "named"),
+    [
+        (("strength", "62"), "unit"),
+        (("strength", "62 kg"), "strength"),
+        (("strength", "120 %vol"), "0 to 100"),
+        (("strength", "-5 %vol"), "-5"),
+        (("strength", "nonsense"), "VALUE"),
+        (("strength", ""), "VALUE"),
+        (("strength", "nan %vol"), "VALUE"),
+        (("strength", "1e999 %vol"), "VALUE"),
+        (("strength", "62 %vol", "--reading-at", "90 °C"), "range"),
+        (("strength", "62 %vol", "--reading-at", "27"), "unit"),
+        (("strength", "62 %mass", "--reading-at", "27 °C"), "by mass"),
+        (("strength", "62 %vol", "--reference", "60F"), "--reading-at"),
+        (("strength", "62 %vol", "--final-gravity", "1.0 SG"), "gravity"),
+        (("strength", "1.012 SG", "--final-gravity", "1.060 SG"), "below"),
+        (("strength", "1.012 SG", "--dissolved", "3 g/L"), "dissolved"),
+        (("strength", "300 kg/m3"), "range"),
+        (("dilute", "2.4 L", "63 %vol", "--to", "70 %vol"), "--to"),
+        (("dilute", "2.4 L", "63 %vol", "--to", "0 %vol"), "--to"),
+        (("dilute", "2.4", "63 %vol", "--to", "46 %vol"), "unit"),
+        (("dilute", "-1 L", "63 %vol", "--to", "46 %vol"), "-1"),
+        (
+            ("dilute", "2.4 L", "63 %vol", "--to", "46 %vol", "--water-temperature", "80 °C"),
+            "range",
+        ),
+    ],
+)
+def test_unusable_input_is_refused_in_a_sentence(
+    run: Any, words: tuple[str, ...], named: str
+) -> None:
+    done = run(*words)
+    assert done.code == 2
+    assert done.out == ""
+    assert named in done.err
+    assert "Traceback" not in done.err
+    assert "fault" not in done.err
