@@ -25,7 +25,7 @@ _MANY_SIZES = {
 
 
 def _key(text: str) -> str:
-    return text.replace(" ", "").replace("_", "").replace("º", "°")
+    return text.replace(" ", "").replace("_", "")
 
 
 def _spellings(dimension: Dimension) -> dict[str, Unit]:
@@ -42,7 +42,8 @@ _UNITS = {row.name: _spellings(row) for row in TABLE}
 
 def plain(text: str) -> str:
     """Return the text with one kind of space, minus sign and micro sign."""
-    clean = unicodedata.normalize("NFKC", text).replace("−", "-").replace("µ", "μ")
+    # NFKC would make the letter o of the ordinal sign that some keyboards give for degrees.
+    clean = unicodedata.normalize("NFKC", text.replace("º", "°")).replace("−", "-")
     return " ".join(clean.split())
 
 

@@ -240,7 +240,7 @@ TABLE = (
             Unit("mL/h", 1e-6 / 3600),
             Unit("L/min", 1e-3 / 60),
             Unit("L/h", 1e-3 / 3600),
-            Unit("gal_us/h", _GAL / 3600),
+            Unit("gal_us/h", _GAL / 3600, spellings=("usgal/h",)),
         ),
         ("mL/min", "L/min"), ("mL/min", "gal_us/h"), "20 mL/min",
     ),
