@@ -297,5 +297,4 @@ def true_proof(reading: Floats, temperature_f: Floats) -> Floats:
     mark, at = admit(reading), admit(temperature_f)
     check_proof(mark, "reading")
     check_range("temperature_f", at, -4.0, 104.0, unit="°F", source=f"{SOURCE}, -20 to 40 °C")
-    kelvin = np.round(TEMPERATURE_60F + (at - 60.0) / 1.8, 9)  # -4 °F is 253.15 K, no less
-    return 200.0 * true_strength(mark / 200.0, admit(kelvin), "60F")
+    return 200.0 * true_strength(mark / 200.0, TEMPERATURE_60F + (at - 60.0) / 1.8, "60F")

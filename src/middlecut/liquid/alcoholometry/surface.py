@@ -39,6 +39,8 @@ TEMPERATURE_60F = 273.15 + (60.0 - 32.0) / 1.8
 """Reference temperature of US proof, 60 °F. [K]"""
 LOWEST_TEMPERATURE = 253.15
 HIGHEST_TEMPERATURE = 313.15
+TEMPERATURE_SLACK = 1e-9
+"""Rounding that -20 or 40 °C may show when it has been turned into kelvin. [K]"""
 DENSITY_SLACK = 1e-9
 """Rounding that a density may show beyond that of pure water or pure ethanol. [kg m⁻³]"""
 
@@ -117,8 +119,8 @@ def check_temperature(temperature: Floats) -> None:
     check_range(
         "temperature",
         temperature,
-        LOWEST_TEMPERATURE,
-        HIGHEST_TEMPERATURE,
+        LOWEST_TEMPERATURE - TEMPERATURE_SLACK,
+        HIGHEST_TEMPERATURE + TEMPERATURE_SLACK,
         unit="K",
         source=f"{SOURCE}, -20 to 40 °C",
         remedy="Let the sample come near 20 °C and read it again.",
@@ -262,8 +264,9 @@ def solve_scalar(row: Row, target: float, *, low: float = 0.0, high: float = 1.0
         else:
             low = w
         before, w = w, w - gap / slope if slope else low - 1.0
-        if not low <= w <= high:
+        if not low - CLOSE <= w <= high + CLOSE:
             w = 0.5 * (low + high)
+        w = min(max(w, low), high)  # a step beyond the bracket by rounding ends on it
         if abs(w - before) <= CLOSE:
             return w
     raise ConvergenceError("the inverse of the density formula", 100, gap)
@@ -287,7 +290,8 @@ def solve_array(row: Row | Array, target: Array, *, low: float = 0.0, high: floa
         highs, lows = np.where(above, w, highs), np.where(above, lows, w)
         step = np.where(slope == 0.0, np.inf, gap / np.where(slope == 0.0, 1.0, slope))
         after = np.where(gap == 0.0, w, w - step)
-        after = np.where((after >= lows) & (after <= highs), after, 0.5 * (lows + highs))
+        near = (after >= lows - CLOSE) & (after <= highs + CLOSE)
+        after = np.where(near, after, 0.5 * (lows + highs)).clip(lows, highs)
         moved = float(np.max(np.abs(after - w), initial=0.0))
         w = np.asarray(after, dtype=np.float64)
         if moved <= CLOSE:

@@ -40,6 +40,9 @@ YEAST_YIELD = 0.11
 ORIGINAL_SHARE = 0.1808
 """Share of the original extract in the real extract. Balling (read)."""
 
+ROUNDING = 1e-12
+"""How far a final gravity or extract may pass the original one by rounding."""
+
 _GONE = CARBON_DIOXIDE_YIELD + YEAST_YIELD
 PER_CENT = 100.0
 
@@ -56,7 +59,7 @@ def check_gravities(gravity: Floats, final_gravity: Floats) -> None:
         source="a wort",
         remedy="Give the gravity before fermenting.",
     )
-    above = np.greater(final_gravity, gravity)
+    above = np.greater(final_gravity, gravity + ROUNDING)
     if np.any(above):
         place = np.unravel_index(int(np.argmax(above)), np.shape(above))
         raise InputError(
@@ -157,14 +160,16 @@ def ethanol_mass_fraction(original_extract: Floats, real_extract: Floats) -> Flo
     original, left = admit(original_extract), admit(real_extract)
     check_range("original_extract", original, 0.0, 0.31, remedy="Give a fraction, not °P.")
     check_range("real_extract", left, 0.0, 0.31, remedy="Give a fraction, not °P.")
-    if np.any(np.greater(left, original)):
+    if np.any(np.greater(left, original + ROUNDING)):
         raise InputError(
             "real_extract",
             float(np.max(left)),
             "it cannot be above the original extract",
             "Give the extract of the wort first.",
         )
-    return (original - left) / (EXTRACT_PER_ETHANOL - _GONE * original)
+    used = original - left
+    used = max(used, 0.0) if isinstance(used, float) else used.clip(0.0)  # rounding is taken back
+    return used / (EXTRACT_PER_ETHANOL - _GONE * original)
 
 
 @overload
