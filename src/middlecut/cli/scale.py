@@ -4,11 +4,14 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from middlecut.cli.options import Force, Json, PlanFile, System, Units
+
+if TYPE_CHECKING:
+    from middlecut.plan.scale import ScaledPlan
 
 __all__ = ["scale"]
 
@@ -73,6 +76,24 @@ def scale(
         say(f"\nWritten to {write}. Next: middlecut predict {write}")
 
 
-def scaled_text(scaled: object, *, system: System) -> str:
-    """Return what changes, as text."""
-    return f"{scaled} {system}"
+def scaled_text(scaled: ScaledPlan, *, system: System) -> str:
+    """Return what changes in the plan and what it gives, as text."""
+    from middlecut.units import format_quantity  # noqa: PLC0415 - fast --help
+
+    lines = [f"Every amount of the plan times {scaled.factor:.3f}:", ""]
+    width = max((len(change.key) for change in scaled.changes), default=0)
+    for change in scaled.changes:
+        before, after = (
+            format_quantity(value, change.dimension, system=system.value)
+            for value in (change.before, change.after)
+        )
+        lines.append(f"  {change.key:<{width}}  {before:>9}  ->  {after}")
+    split = {step: count for step, count in scaled.charges.items() if count > 1}
+    if split:
+        lines += ["", "To stay within the safe fill:"]
+        lines += [f"  {step}: {count} charges, one after another" for step, count in split.items()]
+    lines += ["", "This gives:", ""]
+    for name, lot in scaled.prediction.left.items():
+        volume = format_quantity(lot.volume, "volume", system=system.value)
+        lines.append(f"  {name}: {volume} at {format_quantity(lot.strength, 'strength')}")
+    return "\n".join(lines)
