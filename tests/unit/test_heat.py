@@ -128,6 +128,14 @@ def test_solids_alone_and_nothing_at_all() -> None:
     assert warm(0.0) == 0.0
 
 
+def test_heating_a_wort_of_sugar() -> None:
+    # Recalled: heat capacity of a sugar solution 4.187 (1 - 0.57 w) kJ/(kg K), 3.90 at w = 0.12.
+    energy = heat.heat_up_energy(
+        water=0.88, ethanol=0.0, solids=0.12, from_temperature=303.15, to_temperature=323.15
+    )
+    assert energy / 20.0 == pytest.approx(3900.0, rel=0.005)
+
+
 def test_cooling_water() -> None:
     # One kilowatt-hour by 20 K: 3.6e6 / (4182 × 20) = 43.04 kg.
     assert heat.cooling_water_mass(energy=3.6e6, temperature_rise=20.0) == pytest.approx(
