@@ -3,17 +3,18 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from middlecut.errors import InputError, NotFoundError
-from middlecut.liquid import alcoholometry, heat, volatility
+from middlecut.liquid import heat, volatility
 from middlecut.steps import kernel
 from middlecut.steps.accounts import account_of
 from middlecut.steps.cautions import distil_cautions
 from middlecut.steps.distil_curve import make_curve
-from middlecut.steps.lot import SOLIDS_VOLUME, Lot
+from middlecut.steps.lot import Lot
 from middlecut.steps.mixing import ADDED_WATER, by_name, mixed, water_lot
 from middlecut.steps.result import Figure, StepResult
 from middlecut.steps.run import medium, run_still
@@ -21,9 +22,14 @@ from middlecut.steps.run import medium, run_still
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from numpy.typing import NDArray
+
     from middlecut.steps.curve import Curve
     from middlecut.steps.parameters import Distil
+    from middlecut.steps.run import Outcome
     from middlecut.steps.still import Still
+
+    Array = NDArray[np.float64]
 
 __all__ = ["distil"]
 
@@ -87,7 +93,7 @@ def distil(
     amounts = (charge.ethanol / kernel.ETHANOL, charge.water / kernel.WATER)
     names, fixed = _split(charge)
     mixture = medium(float(round(pressure)), names)
-    rows, segments, state, shares, holdup, fill_time = run_still(
+    outcome = run_still(
         parameters=parameters,
         still=still,
         medium=mixture,
@@ -103,12 +109,10 @@ def distil(
         still=still,
         medium=mixture,
         charge=charge,
-        rows=rows,
-        segments=segments,
+        outcome=outcome,
         heat_up_time=heat_up_time,
-        fill_time=fill_time,
     )
-    made = _lots(parameters, still, charge, names, fixed, rows, segments, state, shares, holdup)
+    made = _lots(parameters, still, _Charge(charge, names, fixed), outcome)
     used = by_name(taken)
     came = dict(used)
     if parameters.water > 0.0:
@@ -140,7 +144,34 @@ def distil(
     )
 
 
-def _grid(table: np.ndarray) -> np.ndarray:
+@dataclass(frozen=True, slots=True)
+class _Charge:
+    """The charge, with its compounds split into those that boil and those that stay."""
+
+    lot_: Lot
+    boiling: tuple[str, ...]
+    staying: tuple[str, ...]
+
+    def lot(
+        self, name: str, ethanol: float, total: float, shares: Array, *, residue: bool = False
+    ) -> Lot:
+        """Make a lot of so many moles and shares; the residue gets all that does not boil."""
+        amounts = {
+            key: self.lot_.amounts[key].scaled(float(share))
+            for key, share in zip(self.boiling, shares, strict=True)
+        }
+        if residue:
+            amounts.update({key: self.lot_.amounts[key] for key in self.staying})
+        return Lot(
+            name,
+            water=(total - ethanol) * kernel.WATER,
+            ethanol=ethanol * kernel.ETHANOL,
+            solids=self.lot_.solids if residue else 0.0,
+            amounts=amounts,
+        )
+
+
+def _grid(table: Array) -> Array:
     return np.linspace(0.0, 1.0, len(table))
 
 
@@ -198,68 +229,25 @@ def _heat_up(parameters: Distil, still: Still, charge: Lot, boiling: float) -> f
     return needed / net
 
 
-def _lots(
-    parameters: Distil,
-    still: Still,
-    charge: Lot,
-    names: tuple[str, ...],
-    fixed: tuple[str, ...],
-    rows: object,
-    segments: tuple[object, ...],
-    state: np.ndarray,
-    shares: np.ndarray,
-    holdup: np.ndarray,
-) -> dict[str, Lot]:
+def _lots(parameters: Distil, still: Still, loaded: _Charge, outcome: Outcome) -> dict[str, Lot]:
+    """Make the lots of the cuts, of the residue and of what stays behind in the still."""
     made: dict[str, Lot] = {}
-    for cut, segment in zip(parameters.cuts, segments, strict=True):
-        step = rows.state[segment.last, -2:] - rows.state[segment.first, -2:]
-        part = rows.share[segment.last] - rows.share[segment.first]
-        made[cut.into] = Lot(
-            cut.into,
-            water=float(step[1] - step[0]) * kernel.WATER,
-            ethanol=float(step[0]) * kernel.ETHANOL,
-            amounts={
-                name: charge.amounts[name].scaled(float(share))
-                for name, share in zip(names, part, strict=True)
-            },
-        )
-    above = holdup[1:] * state[2 : 2 + len(holdup) - 1]
-    above_e, above_t = float(above.sum()), float(holdup[1:].sum())
-    left_e, left_t = float(state[0]), float(state[1])
-    left_share, above_share = shares[0].copy(), shares[1:-1].sum(axis=0)
+    rows, state, holdup = outcome.rows, outcome.state, outcome.holdup
+    for cut, segment in zip(parameters.cuts, outcome.segments, strict=True):
+        ethanol, total = rows.state[segment.last, -2:] - rows.state[segment.first, -2:]
+        shares = rows.share[segment.last] - rows.share[segment.first]
+        made[cut.into] = loaded.lot(cut.into, float(ethanol), float(total), shares)
+    above_e = float((holdup[1:] * state[2:-2]).sum())
+    above_t = float(holdup[1:].sum())
+    above_share = outcome.shares[1:-1].sum(axis=0)
+    left_e, left_t, left_share = float(state[0]), float(state[1]), outcome.shares[0]
     if still.drains_back:
-        left_e, left_t = left_e + above_e, left_t + above_t
-        left_share += above_share
+        left_e, left_t, left_share = left_e + above_e, left_t + above_t, left_share + above_share
     else:
-        made[HELD] = _lot(HELD, charge, names, (), above_e, above_t, above_share, 0.0)
-    made[parameters.residue] = _lot(
-        parameters.residue, charge, names, fixed, left_e, left_t, left_share, charge.solids
-    )
+        made[HELD] = loaded.lot(HELD, above_e, above_t, above_share)
+    name = parameters.residue
+    made[name] = loaded.lot(name, left_e, left_t, left_share, residue=True)
     return made
-
-
-def _lot(
-    name: str,
-    charge: Lot,
-    names: tuple[str, ...],
-    fixed: tuple[str, ...],
-    ethanol: float,
-    total: float,
-    shares: np.ndarray,
-    solids: float,
-) -> Lot:
-    amounts = {
-        key: charge.amounts[key].scaled(float(share))
-        for key, share in zip(names, shares, strict=True)
-    }
-    amounts.update({key: charge.amounts[key] for key in fixed})
-    return Lot(
-        name,
-        water=(total - ethanol) * kernel.WATER,
-        ethanol=ethanol * kernel.ETHANOL,
-        solids=solids,
-        amounts=amounts,
-    )
 
 
 def _figures(

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from middlecut.steps.lot import Lot
     from middlecut.steps.parameters import Distil
-    from middlecut.steps.run import Medium, Rows, Segment
+    from middlecut.steps.run import Medium, Outcome, Rows, Segment
     from middlecut.steps.still import Still
 
     Array = NDArray[np.float64]
@@ -36,7 +36,7 @@ class _Views:
         table = medium.table
         grid = np.linspace(0.0, 1.0, len(table))
         weights = np.linspace(0.0, 1.0, len(medium.density))
-        self.density = lambda w: np.interp(w, weights, medium.density)
+        self._weights, self._densities = weights, medium.density
         x_head, x_boiler = rows.state[:, -3], rows.state[:, 0] / rows.state[:, 1]
         self.distillate = np.interp(x_head, grid, table[:, 1])
         self.head_temperature = np.interp(x_head, grid, table[:, 0])
@@ -56,15 +56,19 @@ class _Views:
         pure = rows.state[:, 0] * kernel.ETHANOL / alcoholometry.ETHANOL_DENSITY_20
         self.boiler_strength = pure / self.boiler_volume
 
+    def density(self, mass_fraction: Array) -> Array:
+        """Return the density of a mixture at 20 °C. [kg m⁻³]."""
+        return np.interp(mass_fraction, self._weights, self._densities)
+
     def volume_of(self, ethanol: Array, total: Array | float) -> Array:
-        """Volume of so many moles at 20 °C. [m³]"""
+        """Return the volume of so many moles at 20 °C. [m³]."""
         mass_e = ethanol * kernel.ETHANOL
         mass = mass_e + (total - ethanol) * kernel.WATER
         share = np.divide(mass_e, mass, out=np.zeros_like(mass), where=mass > 0.0)
         return np.asarray(mass / self.density(share))
 
     def strength_of(self, mole_fraction: Array) -> Array:
-        """Strength of a mixture by its mole fraction."""
+        """Return the strength of a mixture by its mole fraction."""
         pure = mole_fraction * kernel.ETHANOL / alcoholometry.ETHANOL_DENSITY_20
         return pure / self.volume_of(mole_fraction, 1.0)
 
@@ -75,17 +79,32 @@ def make_curve(
     still: Still,
     medium: Medium,
     charge: Lot,
-    rows: Rows,
-    segments: tuple[Segment, ...],
+    outcome: Outcome,
     heat_up_time: float,
-    fill_time: float,
 ) -> Curve:
-    """Make the curve of a run from the kernel's rows."""
+    """Make the curve of a run from the kernel's rows.
+
+    Parameters
+    ----------
+    parameters : Distil
+    still : Still
+    medium : Medium
+    charge : Lot
+    outcome : Outcome
+    heat_up_time : float
+        [s]
+
+    Returns
+    -------
+    Curve
+        With its cut marks, jars and facts.
+    """
+    rows, segments = outcome.rows, outcome.segments
     views = _Views(medium, charge, rows)
     content = np.array([charge.amounts[name].typical for name in medium.compounds])
     take_off = rows.flow[:, 3] * views.molar_volume
     flowing = np.where(take_off > 0.0, take_off, np.inf)
-    facts = _facts(parameters, still, medium, rows, views, heat_up_time, fill_time)
+    facts = _facts(parameters, still, medium.pressure, outcome, views, heat_up_time=heat_up_time)
     return Curve(
         time=rows.time,
         volume=views.volume,
@@ -179,12 +198,13 @@ def _jars(
 def _facts(
     parameters: Distil,
     still: Still,
-    medium: Medium,
-    rows: Rows,
+    pressure: float,
+    outcome: Outcome,
     views: _Views,
+    *,
     heat_up_time: float,
-    fill_time: float,
 ) -> RunFacts:
+    rows, fill_time = outcome.rows, outcome.fill_time
     power, coolant, ratio = rows.setting.T
     rate, reflux = rows.flow[:, 3], rows.flow[:, 2]
     # All that reaches the condenser is condensed; the distillate is cooled to the datum, 20 °C.
@@ -196,7 +216,7 @@ def _facts(
     heater = still.heater_power
     electric = heater * parameters.heat_up_power * heat_up_time
     electric += heater * parameters.power * fill_time
-    flood, speed = _flooding(still, medium.pressure, rows, views)
+    flood, speed = _flooding(still, pressure, rows, views)
     returned = np.divide(reflux, rate, out=np.zeros_like(rate), where=rate > 0.0) + ratio
     covered = views.boiler_volume > still.element_covered_above
     uncovered = None

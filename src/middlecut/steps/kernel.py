@@ -152,8 +152,7 @@ def _position(value: float, nodes: int) -> tuple[int, float]:
     index = int(scaled)
     if scaled < 0.0:
         index = 0
-    if index > nodes - 2:
-        index = nodes - 2
+    index = min(index, nodes - 2)
     return index, scaled - index
 
 
@@ -373,7 +372,7 @@ def _dilute_solve(step: float, dilute: _Dilute) -> None:
 
 @njit(cache=True, error_model="numpy")
 def _dilute_slope(dilute: _Dilute, slope: Array) -> None:
-    """slope = A value; every flow is added to one level and taken from another, so it closes."""
+    """Set slope to A value; each flow leaves one level and enters another, so it closes."""
     up, down, back, value = dilute.up, dilute.down, dilute.back, dilute.value
     top, n = value.shape[0] - 1, value.shape[1]
     slope[:] = 0.0
@@ -528,16 +527,17 @@ def _watched(trigger: Array, clock: float, state: Array, model: Model) -> float:
     """Value that falls through zero when the trigger fires."""
     kind, target = trigger[0], trigger[1]
     n = state.shape[0]
+    value = _volume(state[0], state[1], model.density) + model.solids - target
     if kind == AT_STRENGTH:
-        return _at(state[n - 3], model.table, 1) - target
-    if kind == AT_HEAD_TEMPERATURE:
-        return target - _at(state[n - 3], model.table, 0)
-    if kind == AT_TIME:
-        return target - clock
-    if kind == AT_COLLECTED:
+        value = _at(state[n - 3], model.table, 1) - target
+    elif kind == AT_HEAD_TEMPERATURE:
+        value = target - _at(state[n - 3], model.table, 0)
+    elif kind == AT_TIME:
+        value = target - clock
+    elif kind == AT_COLLECTED:
         gone = _volume(state[n - 2] - trigger[2], state[n - 1] - trigger[3], model.density)
-        return target - gone
-    return _volume(state[0], state[1], model.density) + model.solids - target
+        value = target - gone
+    return float(value)
 
 
 @njit(cache=True, inline="always", error_model="numpy")
@@ -650,6 +650,14 @@ def _room(levels: int, compounds: int) -> tuple[_Levels, _Dilute, _Steps]:
 
 
 @njit(cache=True, error_model="numpy")
+def _growth(error: float) -> float:
+    """Factor for the next step size; error is relative to the tolerance."""
+    if error < 1e-3:
+        return 4.0
+    return float(min(4.0, max(0.2, 0.9 * error ** (-0.25))))
+
+
+@njit(cache=True, error_model="numpy")
 def advance(
     state: Array,
     shares: Array,
@@ -680,16 +688,14 @@ def advance(
         rows += 1
     fresh = True
     while True:
-        if rows == record.time.shape[0]:
-            return FULL, clock, h, rows
-        if clock > limit:
-            return STALLED, clock, h, rows
+        if rows == record.time.shape[0] or clock > limit:
+            return (STALLED if clock > limit else FULL), clock, h, rows
         if fresh:
             _differentiate(state, model, levels, steps)
             fresh = False
         error = _try_step(h, state, shares, charge, model, levels, dilute, steps) / tolerance
         if error > 1.0:
-            h *= max(0.2, 0.9 * error ** (-0.25)) if error < np.inf else 0.25
+            h *= _growth(error)
             if h < 1e-9:
                 return FAILED, clock, h, rows
             continue
@@ -697,12 +703,10 @@ def advance(
         fired, part = _find_trigger(triggers, armed, clock, h, state, model, steps)
         if fired >= 0 and part * h <= 1e-6:
             return fired, clock, h, rows  # the state at hand stands at the trigger
-        if fired >= 0 and part < 1.0 - 1e-9:
-            # Take the step again with the size that ends at the trigger.
+        if fired >= 0 and part < 1.0 - 1e-9 and (triggers[fired, 4] < 12.0 or part < 0.999):
             triggers[fired, 4] += 1.0
-            if triggers[fired, 4] < 12.0 or part < 0.999:
-                h *= part
-                continue
+            h *= part  # take the step again with the size that ends at the trigger
+            continue
         clock += h
         state[:] = steps.trial
         shares[:] = steps.shares
@@ -713,7 +717,7 @@ def advance(
         rows += 1
         if fired >= 0:
             return fired, clock, h, rows
-        h *= 4.0 if error < 1e-3 else min(4.0, max(0.3, 0.9 * error ** (-0.25)))
+        h *= _growth(error)
 
 
 @njit(cache=True, error_model="numpy")
@@ -721,9 +725,19 @@ def fill_levels(state: Array, shares: Array, model: Model) -> None:
     """Fill stages and head, from the bottom up, with the condensate of the boiler's vapour.
 
     Differential (Rayleigh) distillation in small parts; moves matter from ``state[0:2]`` and
-    ``shares[0]`` to the levels in place. The caller makes sure that the hold-up is less than the
-    charge.
+    ``shares[0]`` to the levels in place. The head of a plain pot is wetted with the boiler's own
+    liquid, which is in equilibrium with the vapour that passes. The caller makes sure that the
+    hold-up is less than the charge.
     """
+    if model.holdup.shape[0] == 2:
+        part = model.holdup[1] / state[1]
+        state[2] = state[0] / state[1]
+        for c in range(shares.shape[1]):
+            shares[1, c] = part * shares[0, c]
+            shares[0, c] -= shares[1, c]
+        state[0] -= part * state[0]
+        state[1] -= model.holdup[1]
+        return
     parts = 24
     for level in range(1, model.holdup.shape[0]):
         taken = 0.0
@@ -748,7 +762,7 @@ def fill_levels(state: Array, shares: Array, model: Model) -> None:
 def interpolate_rows(time: Array, rows: Array, slopes: Array, moment: float, out: Array) -> None:
     """Fill out with the cubic Hermite interpolation of rows (value, slope) at one time."""
     last = time.shape[0] - 1
-    index = np.searchsorted(time, moment, side="right") - 1
+    index = int(np.searchsorted(time, moment, side="right")) - 1
     index = min(max(index, 0), last - 1)
     h = time[index + 1] - time[index]
     s = (moment - time[index]) / h if h > 0.0 else 0.0

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["Medium", "Rows", "Segment", "medium", "run_still"]
+__all__ = ["Medium", "Outcome", "Rows", "Segment", "medium", "run_still"]
 
 NODES = 4001
 TOLERANCE = 2e-5
@@ -147,6 +147,33 @@ def medium(pressure: float, compounds: tuple[str, ...]) -> Medium:
     return Medium(pressure, compounds, _saturation(pressure), values, _density())
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Outcome:
+    """What a run leaves behind.
+
+    Parameters
+    ----------
+    rows : Rows
+    segments : tuple of Segment
+        One per cut.
+    state : ndarray
+        Boiler, levels and receiver at the end, as the kernel keeps them.
+    shares : ndarray, shape (levels + 1, k)
+        Share of the charge of each compound on every level and, last, in the receiver.
+    holdup : ndarray
+        Per level, the boiler's unused. [mol]
+    fill_time : float
+        Filling and total reflux before the first drop. [s]
+    """
+
+    rows: Rows
+    segments: tuple[Segment, ...]
+    state: Array
+    shares: Array
+    holdup: Array
+    fill_time: float
+
+
 class _Run:
     """The mutable middle of a run; lives only inside ``run_still``."""
 
@@ -241,11 +268,30 @@ def run_still(
     medium: Medium,
     amounts: tuple[float, float],
     solids: float,
-) -> tuple[Rows, tuple[Segment, ...], Array, Array, Array, float]:
+) -> Outcome:
     """Run the still through all cuts.
 
-    Returns the rows, the segment of each cut, the final state, the final shares, the hold-ups
-    [mol] and the time spent filling and at total reflux [s].
+    Parameters
+    ----------
+    parameters : Distil
+    still : Still
+    medium : Medium
+    amounts : tuple of float
+        Ethanol and water in the charge. [mol]
+    solids : float
+        Dissolved solids in the charge. [kg]
+
+    Returns
+    -------
+    Outcome
+        Rows, cuts and what is left.
+
+    Raises
+    ------
+    InputError
+        If the power is too low, the hold-up too large, or a cut never comes to its end.
+    ConvergenceError
+        If the integration fails.
     """
     run = _Run(parameters, still, medium, amounts)
     _check_drive(run)
@@ -269,11 +315,10 @@ def run_still(
     run.step = 0.01
     dry = DRY * charge * 18e-6 + solids * SOLIDS_VOLUME
     changes = list(parameters.power_changes)
-    segments = []
-    for index, cut in enumerate(parameters.cuts):
-        segments.append(_cut(run, index, cut, changes, solids * SOLIDS_VOLUME, dry, limit))
+    ends = _Ends(solids=solids * SOLIDS_VOLUME, dry=dry, limit=limit)
+    segments = tuple(_cut(run, index, changes, ends) for index in range(len(parameters.cuts)))
     run.rows.trim()
-    return run.rows, tuple(segments), run.state, run.shares, run.holdup, fill_time
+    return Outcome(run.rows, segments, run.state, run.shares, run.holdup, fill_time)
 
 
 def _fill(run: _Run) -> float:
@@ -286,15 +331,17 @@ def _fill(run: _Run) -> float:
     return needed / float(run.drive(held=True)[0])
 
 
-def _cut(
-    run: _Run,
-    index: int,
-    cut: Cut,
-    changes: list[PowerChange],
-    solids: float,
-    dry: float,
-    limit: float,
-) -> Segment:
+@dataclass(frozen=True, slots=True)
+class _Ends:
+    """Volume of solids and of an almost empty boiler [m³], and the latest end [s]."""
+
+    solids: float
+    dry: float
+    limit: float
+
+
+def _cut(run: _Run, index: int, changes: list[PowerChange], ends: _Ends) -> Segment:
+    cut = run.parameters.cuts[index]
     run.power = run.power if cut.power is None else cut.power
     run.coolant = run.coolant if cut.coolant_duty is None else cut.coolant_duty
     run.ratio = run.ratio if cut.reflux_ratio is None else cut.reflux_ratio
@@ -304,12 +351,12 @@ def _cut(
     while True:
         triggers = [
             _trigger(cut.until, reference),
-            [kernel.AT_BOILER_VOLUME, dry, 0.0, 0.0, 0.0],
+            [kernel.AT_BOILER_VOLUME, ends.dry, 0.0, 0.0, 0.0],
             *(_trigger(change.at, (0.0, 0.0)) for change in changes),
         ]
         if run.rows.count + 2 > run.rows.capacity:
             run.rows.grow()
-        fired = run.advance(np.array(triggers), solids, limit, held=False, record=True)
+        fired = run.advance(np.array(triggers), ends.solids, ends.limit, held=False, record=True)
         if fired == 0:
             return Segment(first, run.rows.count - 1)
         if fired >= 2:

@@ -1,0 +1,164 @@
+# SPDX-License-Identifier: MIT
+"""The compiled run against SciPy's stiff integrator on the same model, scripted plainly.
+
+The issue asks for curves that agree to 1e-3; amounts are compared as shares of the charge and
+strengths and temperatures as they are.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from middlecut.liquid import alcoholometry
+from middlecut.steps import kernel, run
+from middlecut.steps.parameters import Cut, Distil, Take, Until
+from middlecut.steps.still import Still
+
+sys.path.insert(0, str(Path(__file__).parent))
+from still_oracle import PlainStill, flows, integrate
+
+Array = NDArray[np.float64]
+
+PRESSURE = 101_325.0
+COMPOUNDS = ("acetaldehyde", "ethyl acetate", "methanol", "3-methyl-1-butanol", "acetic acid")
+
+
+def _run(still: Still, minutes: float) -> tuple[run.Rows, Array, Array, Array]:
+    """Run the product's driver and return rows, hold-ups and the state at the first drop."""
+    parameters = Distil(
+        id="spirit",
+        takes=(Take("charge"),),
+        still=still.name,
+        purpose="spirit",
+        cuts=(Cut("all", Until(time=minutes * 60.0)),),
+        residue="stillage",
+    )
+    mixture = run.medium(PRESSURE, COMPOUNDS)
+    amounts = (120.0, 880.0)
+    outcome = run.run_still(
+        parameters=parameters, still=still, medium=mixture, amounts=amounts, solids=0.0
+    )
+    rows, holdup = outcome.rows, outcome.holdup
+    # The start of both: stages and head filled with condensate, as the product fills them.
+    state = np.zeros(len(holdup) + 3)
+    state[:2] = amounts[0], sum(amounts)
+    shares = np.zeros((len(holdup) + 1, len(COMPOUNDS)))
+    shares[0] = 1.0
+    model = kernel.Model(
+        mixture.table, mixture.volatility, mixture.density, holdup, 0.0, np.zeros(5)
+    )
+    kernel.fill_levels(state, shares, model)
+    return rows, holdup, state, shares
+
+
+CASES = {
+    "pot with a losing head": Still("pot", 0.03, 2000.0, head_loss=250.0, boiler_loss=100.0),
+    "column with coolant": Still(
+        "column", 0.03, 2400.0, stages=4, stage_holdup=3e-5, coolant_duty=900.0, column_loss=80.0
+    ),
+    "column with a divider": Still(
+        "divided", 0.03, 2400.0, stages=6, stage_holdup=2e-5, head_loss=60.0, reflux_ratio=1.5
+    ),
+}
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_curve_agrees_with_a_stiff_integrator(name: str) -> None:
+    still = CASES[name]
+    rows, holdup, state, shares = _run(still, 70.0)
+    stages = round(still.stages)
+    plain = PlainStill(
+        pressure=PRESSURE,
+        stages=stages,
+        holdup=tuple(holdup[1:]),
+        heat=still.heater_power * still.heater_efficiency - still.boiler_loss,
+        head_duty=still.head_loss + still.coolant_duty + (0.0 if stages else still.column_loss),
+        stage_loss=still.column_loss / stages if stages else 0.0,
+        ratio=still.reflux_ratio or 0.0,
+        compounds=COMPOUNDS,
+    )
+    times = rows.time[np.linspace(1, len(rows.time) - 1, 25).astype(int)]
+    start = np.concatenate([state[:-2], [0.0, 0.0], shares.ravel()])
+    oracle = integrate(plain, start, np.concatenate([[0.0], times]), rtol=1e-6)[1:]
+    picked = np.searchsorted(rows.time, times)
+    charge = 1000.0
+    top = stages + 1
+    ours = rows.state[picked]
+    # Collected ethanol and total, as shares of the charge.
+    np.testing.assert_allclose(
+        ours[:, -2:] / charge, oracle[:, 2 + top : 4 + top] / charge, atol=1e-4
+    )
+    # Boiler and level compositions.
+    np.testing.assert_allclose(
+        ours[:, 0] / ours[:, 1], oracle[:, 0] / oracle[:, 1], atol=1e-4, err_msg="boiler"
+    )
+    np.testing.assert_allclose(ours[:, 2:-2], oracle[:, 2 : 2 + top], atol=1e-3, err_msg="levels")
+    # Every compound collected, as a share of what was loaded.
+    gone = oracle[:, -len(COMPOUNDS) :]
+    np.testing.assert_allclose(rows.share[picked], gone, atol=1e-3, err_msg="compounds")
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_flows_agree_with_one_dense_linear_system(name: str) -> None:
+    still = CASES[name]
+    rows, holdup, _, _ = _run(still, 40.0)
+    stages = round(still.stages)
+    plain = PlainStill(
+        PRESSURE,
+        stages,
+        tuple(holdup[1:]),
+        still.heater_power * still.heater_efficiency - still.boiler_loss,
+        still.head_loss + still.coolant_duty + (0.0 if stages else still.column_loss),
+        still.column_loss / stages if stages else 0.0,
+        still.reflux_ratio or 0.0,
+        COMPOUNDS,
+    )
+    for index in (len(rows.time) // 2, len(rows.time) - 1):
+        state = rows.state[index]
+        x = np.concatenate([[state[0] / state[1]], state[2:-2]])
+        vapour, liquid, rate, _ = flows(plain, x)
+        expected = [vapour[0], vapour[-2], liquid[-1], rate]
+        np.testing.assert_allclose(rows.flow[index], expected, rtol=2e-4)
+
+
+def test_integrator_converges_with_its_tolerance(monkeypatch: pytest.MonkeyPatch) -> None:
+    still = CASES["column with coolant"]
+    found = {}
+    for tolerance in (1e-3, run.TOLERANCE, 1e-7):
+        monkeypatch.setattr(run, "TOLERANCE", tolerance)
+        rows, *_ = _run(still, 60.0)
+        found[tolerance] = rows.share[-1]
+    best = found.pop(1e-7)
+    coarse, ours = (float(np.abs(value - best).max()) for value in found.values())
+    assert ours < 5e-5
+    assert coarse < 1e-2
+
+
+def test_strength_of_the_first_drops_of_a_plain_pot() -> None:
+    # Published quick check of the reference set (whisky_handbook_double_pot): a charge of
+    # 28 % vol without reflux starts at 75.3 % vol; computed there with the same equilibrium.
+    still = Still("pot", 0.03, 2000.0)
+    strength = 0.28
+    w = alcoholometry.mass_fraction_from_strength(strength)
+    moles = (w / kernel.ETHANOL, (1.0 - w) / kernel.WATER)
+    scale = 1000.0 / sum(moles)
+    outcome = run.run_still(
+        parameters=Distil(
+            "s", (Take("c"),), "pot", "spirit", (Cut("a", Until(time=60.0)),), "rest"
+        ),
+        still=still,
+        medium=run.medium(PRESSURE, ()),
+        amounts=(moles[0] * scale, moles[1] * scale),
+        solids=0.0,
+    )
+    table, rows = run.medium(PRESSURE, ()).table, outcome.rows
+    y = float(np.interp(rows.state[0, -3], np.linspace(0, 1, len(table)), table[:, 1]))
+    first = alcoholometry.strength_from_mass_fraction(
+        alcoholometry.mass_fraction_from_mole_fraction(y)
+    )
+    assert first == pytest.approx(0.753, abs=0.005)
