@@ -18,9 +18,9 @@ from middlecut.errors import InputError
 __all__ = ["columns", "say", "say_json", "to_json", "working", "write_new"]
 
 _MARKS = (
-    (re.compile(r"^(=+ .*|#+ .*|[^\n]+(?=\n[=]{3,}$))", re.MULTILINE), "1"),
-    (re.compile(r"\bDANGER\b|\bdanger\b(?=:)"), "1;31"),
-    (re.compile(r"\bWATCH\b|\bwatch\b(?=:)"), "1;33"),
+    (re.compile(r"^[^\n]+(?=\n(?:={3,}|-{3,})$)", re.MULTILINE), "1"),
+    (re.compile(r"\bDANGER\b"), "1;31"),
+    (re.compile(r"\bWATCH\b"), "1;33"),
 )
 
 
