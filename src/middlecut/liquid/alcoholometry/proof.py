@@ -140,7 +140,7 @@ def proof_from_strength(strength: Floats) -> Floats:
 
     Notes
     -----
-    The two scales differ by at most about 0.2 proof.
+    Twice the strength in per cent is off by at most 0.15 proof.
 
     References
     ----------
@@ -180,7 +180,7 @@ def strength_from_proof(proof: Floats) -> Floats:
 
     Notes
     -----
-    The two scales differ by at most about 0.1 % vol.
+    Half the proof is off by at most 0.08 % vol.
 
     References
     ----------

@@ -98,8 +98,8 @@ def ferment_balance(volume: float, gravity: float, final_gravity: float) -> Ferm
     Notes
     -----
     The gravity of the wash that its volume gives is compared with the one put in
-    (``gravity_gap``): the two rest on different sources, and the volume's gravity comes out 0.0006
-    to 0.0012 lower for worts of 1.040 to 1.090. Losses of ethanol with the gas are left out (of
+    (``gravity_gap``): the two rest on different sources, and for worts of 1.030 to 1.100 the
+    volume's gravity comes out up to 0.0016 lower. Losses of ethanol with the gas are left out (of
     the order of 1 %, estimate).
 
     References
