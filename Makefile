@@ -34,10 +34,11 @@ format: $(VENV)/.ready-test  ## put the code into the one format
 bench: $(VENV)/.ready-test  ## measure speed and memory, write docs/validation/speed.md
 	@$(BIN)/python bench/measure.py --write docs/validation/speed.md
 
-docs: $(VENV)/.ready-demo  ## merge the citation and nomenclature fragments
+docs: $(VENV)/.ready-demo  ## merge citations and nomenclature, refresh the README's excerpt
 	@$(BIN)/python tools/merge_docs.py
+	@$(BIN)/python tools/refresh_excerpts.py
 
-docs-validation: $(VENV)/.ready-build docs  ## compute the comparison pages again (minutes)
+docs-validation: $(VENV)/.ready-build  ## compute the comparison pages again (minutes)
 	@set -e; for script in tools/validate_*.py; do echo "$$script"; $(BIN)/python "$$script"; done
 
 clean:  ## remove what was built, not your plans

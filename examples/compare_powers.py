@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: MIT
-"""What does a lower power do to the hearts of the demo batch?"""
+"""Show what a lower power does to the hearts of the demo batch."""
 
 from __future__ import annotations
 
