@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 __all__ = ["Medium", "Outcome", "Rows", "Segment", "medium", "run_still"]
 
 NODES = 4001
-TOLERANCE = 2e-5
+TOLERANCE = 5e-5
 """Largest local error of a step, as a share of the charge (amounts) or of 1 (mole fractions)."""
 DRY = 0.01
 """A run ends at the latest when this share of the charge is left in the boiler."""
