@@ -74,9 +74,10 @@ def volume_of(raw: object) -> float | None:
 
 def _number(raw: object, dimension: str) -> float | None:
     try:
-        return units.parse_quantity(raw, dimension)
+        value = units.parse_quantity(raw, dimension)
     except InputError:
         return None
+    return value if value >= 0.0 else None
 
 
 def _items(raw: object) -> list[object]:
@@ -108,7 +109,7 @@ def _parts(
 
 
 def _ferment_makes(raw: Mapping[str, object], path: Path) -> Iterator[Made]:
-    left = _number(raw.get("volume"), "volume")
+    left = _number(raw.get("volume"), "volume") or None
     lees = _number(raw.get("lees", "0 L"), "volume")
     left = None if left is None or lees is None else left - lees
     reserves = []

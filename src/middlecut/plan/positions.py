@@ -207,7 +207,7 @@ def locate(text: str) -> Mapping[Path, Place]:
     Raises
     ------
     ValueError
-        If the text is no TOML.
+        If the scanner loses its way, which on valid TOML it does not.
 
     Examples
     --------

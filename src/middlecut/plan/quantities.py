@@ -196,7 +196,8 @@ class Quantity:
         raise InputError(name, raw, allowed, f"Write for example {self.sample}.")
 
     def _bound(self, value: float) -> str:
-        text = units.format_quantity(value, self.dimension)
+        fixed = units.DIMENSIONS[self.dimension].decimals is not None
+        text = units.format_quantity(value, self.dimension, digits=6 if fixed else None)
         return re.sub(r"(\.\d*?)0+(?= |$)", r"\1", text).replace(". ", " ").rstrip(".")
 
     def __get_pydantic_core_schema__(self, source: Any, handler: object) -> CoreSchema:

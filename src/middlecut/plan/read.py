@@ -30,6 +30,7 @@ LARGEST = 1_000_000
 LONGEST_LINE = 4_000
 MOST_DOTS = 60
 MOST_STEPS = 500
+MOST_PROBLEMS = 200
 SECTIONS = ("batch", "still", "ingredient", "lot", "step")
 
 FileName = str | os.PathLike[str]
@@ -124,6 +125,9 @@ def read_plan_text(text: str, path: str = "plan") -> Plan:
     except RecursionError:
         raise _refused(path, "the file", *_TOO_DEEP) from None
     found = reader.problems.all()
+    if len(found) > MOST_PROBLEMS:
+        more = f"{len(found) - MOST_PROBLEMS} more problems are not shown."
+        found = (*found[:MOST_PROBLEMS], Problem("the file", "", more, "Mend these first."))
     if found:
         raise PlanError(path, found)
     return plan
@@ -174,10 +178,18 @@ def _check_text(text: str, path: str) -> None:
         if len(line) > LONGEST_LINE:
             message = f"this line has more than {LONGEST_LINE} characters"
             raise _refused(path, "the file", message, "Break it into several lines.", number)
-        head = line.lstrip().partition("=")[0]
-        if not head.startswith("#") and head.count(".") > MOST_DOTS:
-            message = f"this line has more than {MOST_DOTS} points before its value"
+        if line.count(".") > MOST_DOTS and _longest_key(line) > MOST_DOTS:
+            message = f"a key in this line has more than {MOST_DOTS} points"
             raise _refused(path, "the file", message, "Shorten the key.", number)
+
+
+def _longest_key(line: str) -> int:
+    """Return the most points that may belong to one dotted key of a line."""
+    if line.lstrip().startswith("#"):
+        return 0
+    before = line.split("=")
+    keys = before[:-1] if len(before) > 1 else before
+    return max(re.split("[{,]", key)[-1].count(".") for key in keys)
 
 
 def _parse(text: str, path: str) -> Mapping[str, object]:

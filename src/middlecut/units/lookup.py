@@ -116,7 +116,7 @@ def find_unit(text: str, number: float, dimension: Dimension, field: str, raw: o
     if others:
         allowed = f"{text} is a unit of {DIMENSIONS[others[0]].label}; {allowed}"
     near = nearest(key, [unit.symbol for unit in dimension.units])
-    remedy = f'Write "{number:g} {near[0]}".' if near else f"Write {quoted(dimension)}."
+    remedy = f'Did you mean "{number:g} {near[0]}"?' if near else f"Write {quoted(dimension)}."
     raise UnitError(field, raw, allowed, remedy)
 
 
