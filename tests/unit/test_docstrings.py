@@ -26,7 +26,17 @@ MODULES = sorted(
         ("middlecut.units", "middlecut.liquid", "middlecut.steps", "middlecut.plan")
     )
 )
-UNIT_WORDS = ("[", "coefficient", "0 to 1", "fraction", "share", "ratio", "number", "SG 20/20", " SI")
+UNIT_WORDS = (
+    "[",
+    "coefficient",
+    "0 to 1",
+    "fraction",
+    "share",
+    "ratio",
+    "number",
+    "SG 20/20",
+    " SI",
+)
 
 
 def public() -> dict[str, Any]:

@@ -31,10 +31,13 @@ def test_every_module_says_its_licence_and_defers_annotations() -> None:
 
 def test_modules_and_test_names_keep_their_size() -> None:
     # STYLE section 3: a module has at most about 400 lines; a tenth more is the allowance.
+    # DESIGN section 4 wants the numerics of a run in one kernel file; that one may be longer.
+    allowed = {"kernel.py": 900}
     long = {
         path.name: count
         for path in sorted((ROOT / "src").rglob("*.py"))
-        if (count := len(path.read_text(encoding="utf-8").splitlines())) > 440
+        if (count := len(path.read_text(encoding="utf-8").splitlines()))
+        > allowed.get(path.name, 440)
     }
     assert long == {}
     names = [path.name for path in (ROOT / "tests").rglob("test_*.py")]
