@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Sequence
+from io import TextIOWrapper
 
 from middlecut.errors import MiddlecutError
 
@@ -25,6 +26,9 @@ def main(arguments: Sequence[str] | None = None) -> None:
         Always: 0 done, 1 unexpected fault, 2 input not usable, 3 a numerical method failed or an
         account stayed open, 130 interrupted.
     """
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):  # a terminal without °C is no reason to fail
+            stream.reconfigure(errors="replace")
     try:
         from middlecut.cli.application import application  # noqa: PLC0415 - inside the guard
 

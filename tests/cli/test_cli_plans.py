@@ -182,3 +182,55 @@ def test_a_reader_that_stops_early_is_no_fault() -> None:
     )
     assert done.returncode == 0
     assert done.stderr == ""
+
+
+def test_a_terminal_without_the_degree_sign_is_no_fault() -> None:
+    done = subprocess.run(
+        [BIN, "strength", "40 %vol", "--at", "15 °C"],
+        env={**os.environ, "PYTHONIOENCODING": "ascii"},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr
+    assert "density at 15.0 ?C" in done.stdout
+
+
+def test_ctrl_c_ends_with_130() -> None:
+    # The child sends itself the signal as soon as it would load the numerics.
+    code = (
+        "import os, signal, sys\n"
+        "import middlecut.plan.read as read\n"
+        "def stop(path):\n"
+        "    os.kill(os.getpid(), signal.SIGINT)\n"
+        "    raise AssertionError('the signal came late')\n"
+        "read.load_plan = stop\n"
+        "from middlecut.bootstrap import main\n"
+        "main(['predict', 'plan.toml'])\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert done.returncode == 130
+    assert "Traceback" not in done.stderr
+
+
+def test_colour_only_on_a_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
+    from middlecut.cli import output
+
+    class Screen(io.StringIO):
+        def isatty(self) -> bool:
+            return True
+
+    def shown(**settings: str) -> str:
+        for name in ("NO_COLOR", "TERM"):
+            monkeypatch.delenv(name, raising=False)
+        for name, value in settings.items():
+            monkeypatch.setenv(name, value)
+        screen = Screen()
+        monkeypatch.setattr(sys, "stdout", screen)
+        output.say("A batch\n=======\n\n  WATCH   The boiler is full.")
+        return screen.getvalue()
+
+    assert "\033[1mA batch\033[0m" in shown(TERM="xterm")
+    assert "\033[1;33mWATCH\033[0m" in shown(TERM="xterm")
+    assert "\033" not in shown(TERM="xterm", NO_COLOR="1")
+    assert "\033" not in shown(TERM="dumb")
