@@ -176,10 +176,15 @@ def test_completion_can_be_shown() -> None:
     assert "complete" in done.stdout + asked.stdout
 
 
-def test_a_reader_that_stops_early_is_no_fault() -> None:
+def test_a_reader_that_stops_early_is_no_fault(tmp_path: Path) -> None:
     done = subprocess.run(
-        ["/bin/sh", "-c", f"'{BIN}' demo | head -n 1"], capture_output=True, text=True, check=False
+        ["/bin/sh", "-c", f"'{BIN}' demo | head -n 1"],
+        env={**os.environ, "MIDDLECUT_STATE": str(tmp_path)},
+        capture_output=True,
+        text=True,
+        check=False,
     )
+    assert done.stdout.startswith("Quarry Lane")
     assert done.returncode == 0
     assert done.stderr == ""
 
