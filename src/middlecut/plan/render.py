@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 
 from middlecut.errors import InputError
 from middlecut.plan.sheet_parts import Cell, Column, Phrase, Section, Sheet, Table
+from middlecut.plan.text_table import lay_out
 from middlecut.steps.result import Caution, Figure
 from middlecut.units import System, format_quantity, from_si, unit_of
 
@@ -172,9 +173,20 @@ def _figures_text(figures: Iterable[Figure], width: int, system: System) -> list
     ]
     if not rows:
         return []
-    label = min(max(len(row[0]) for row in rows), width - 34)
+    label = max(len(row[0]) for row in rows)
     value = max(len(row[1]) for row in rows)
-    return [f"{name:<{label}}  {shown:>{value}}  {aside}".rstrip() for name, shown, aside in rows]
+    if label + value + 2 > width:
+        label = width - value - 2
+    lines: list[str] = []
+    for name, shown, aside in rows:
+        parts = textwrap.wrap(name, label, initial_indent="  ", subsequent_indent="    ")
+        lines += parts[:-1]
+        line = f"{parts[-1]:<{label}}  {shown:>{value}}"
+        fits = len(line) + 2 + len(aside) <= width
+        lines.append(f"{line}  {aside}".rstrip() if fits else line)
+        if not fits:
+            lines += textwrap.wrap(aside, width, initial_indent="    ", subsequent_indent="    ")
+    return lines
 
 
 def _aside(figure: Figure, system: System) -> str:
@@ -191,26 +203,11 @@ def _aside(figure: Figure, system: System) -> str:
 def _table_text(table: Table, width: int, system: System) -> list[str]:
     if not table.rows:
         return []
-    heads = [column.label for column in table.columns]
     body = [_cells(row, table.columns, system) for row in table.rows]
-    sizes = [max(len(heads[i]), *(len(row[i]) for row in body)) for i in range(len(table.columns))]
-    over = sum(sizes) + 2 * len(sizes) - width
-    if over > 0:  # shorten the widest column of words
-        words = [i for i, column in enumerate(table.columns) if not column.dimension]
-        widest = max(words, key=lambda i: sizes[i])
-        sizes[widest] = max(8, sizes[widest] - over)
-    rule = ["-" * size for size in sizes]
-    lines = [f"  {table.title}"]
-    lines += [_line(row, sizes, table.columns) for row in (heads, rule, *body)]
-    return [*lines, *_paragraph(f"  {table.note}", width)] if table.note else lines
-
-
-def _line(row: Sequence[str], sizes: Sequence[int], columns: Sequence[Column]) -> str:
-    parts = []
-    for text, size, column in zip(row, sizes, columns, strict=True):
-        short = text if len(text) <= size else f"{text[: size - 1]}…"
-        parts.append(f"{short:>{size}}" if column.dimension else f"{short:<{size}}")
-    return f"  {'  '.join(parts)}".rstrip()
+    lines = [f"  {table.title}", *lay_out(table.columns, body, width=width)]
+    if table.note:
+        lines += textwrap.wrap(table.note, width, initial_indent="  ", subsequent_indent="  ")
+    return lines
 
 
 def _table_markdown(table: Table, system: System) -> list[str]:

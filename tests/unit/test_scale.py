@@ -1,0 +1,232 @@
+# SPDX-License-Identifier: MIT
+"""Scaling a plan: the wanted volume comes out, boilers are not overfilled, the file says so."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from middlecut.errors import ConvergenceError, InputError, NotFoundError, PlanError
+from middlecut.plan.model import Plan
+from middlecut.plan.predict import predict
+from middlecut.plan.read import read_plan_text
+from middlecut.plan.scale import ScaledPlan, scale
+from middlecut.plan.scale_values import plan_quantity
+from middlecut.plan.scaling import MOST_CHARGES
+
+TEXT = """\
+# A small batch.
+[batch]
+name = "Small"
+
+[still.pot]
+boiler_volume = "30 L"
+heater_power = "2.4 kW"
+safe_fill = "60 %"
+condenser_duty = "4 kW"
+
+[[step]]
+id = "ferment"
+kind = "ferment"
+volume = "16 L"   # what the bucket holds
+gravity = "1.060 SG"
+final_gravity = "1.008 SG"
+temperature = "22 °C"
+duration = "6 d"
+lees = "1 L"
+reserve = [{ into = "late", volume = "500 mL" }]
+into = "wash"
+
+# Full power.
+[[step]]
+id = "strip"
+kind = "distil"
+purpose = "strip"
+still = "pot"
+from = ["wash"]
+cuts = [{ into = "low wines", until = "8 %vol" }]
+residue = "stillage"
+
+[[step]]
+id = "spirit"
+kind = "distil"
+purpose = "spirit"
+still = "pot"
+from = ["low wines", { lot = "late", volume = "400 mL" }]
+water = "1 L"
+power = "60 %"
+cuts = [
+    { into = "heads", until = "80 mL" },
+    { into = "hearts", until = "55 %vol", jars = "250 mL" },
+]
+residue = "rest"
+
+[[step]]
+id = "reduce"
+kind = "dilute"
+from = "hearts"
+strength = "43 %vol"
+into = "ready"
+
+[[step]]
+id = "fill"
+kind = "bottle"
+from = "ready"
+into = "bottles"
+bottle_volume = "250 mL"
+strength = "43 %vol"
+"""
+
+
+@pytest.fixture(scope="module")
+def plan() -> Plan:
+    return read_plan_text(TEXT, "small.toml")
+
+
+@pytest.fixture(scope="module")
+def twelve(plan: Plan) -> ScaledPlan:
+    return scale(plan, bottles=12)
+
+
+def count(scaled: ScaledPlan) -> float:
+    figures = scaled.prediction.steps["fill"].figures
+    return next(row.value for row in figures if row.key == "bottles")
+
+
+def test_twelve_bottles_come_out(twelve: ScaledPlan) -> None:
+    assert count(twelve) == 12
+    rest = twelve.prediction.lots["bottles remainder"]
+    assert rest.volume <= 12 * 0.25e-3 * 2e-4
+
+
+def test_the_written_plan_gives_the_same(twelve: ScaledPlan) -> None:
+    again = predict(read_plan_text(twelve.text, "new.toml"))
+    for name, lot in twelve.prediction.lots.items():
+        if "remainder" not in name:
+            # Written to a hundredth of a millilitre: 0.005 of 190 mL is 3e-5.
+            assert again.lots[name].volume == pytest.approx(lot.volume, rel=1e-4), name
+
+
+def test_comments_stay(twelve: ScaledPlan) -> None:
+    assert "# A small batch." in twelve.text
+    assert "# what the bucket holds" in twelve.text
+    assert "# Full power." in twelve.text
+
+
+def test_boilers_are_not_overfilled(twelve: ScaledPlan) -> None:
+    assert twelve.charges["strip"] >= 2
+    for result in twelve.prediction.steps.values():
+        assert "fill-high" not in {caution.code for caution in result.cautions}
+    runs = [key for key in twelve.prediction.steps if key.startswith("strip-charge-")]
+    assert sum("join" not in key for key in runs) == twelve.charges["strip"]
+
+
+def test_split_charges_are_alike(twelve: ScaledPlan) -> None:
+    n = twelve.charges["strip"]
+    volumes = [
+        twelve.prediction.lots[f"low wines ({number} of {n})"].volume for number in range(1, n + 1)
+    ]
+    assert volumes == pytest.approx([volumes[0]] * n, rel=1e-9)
+
+
+def test_no_fewer_charges_would_do(twelve: ScaledPlan) -> None:
+    n = twelve.charges["strip"]
+    wash = twelve.prediction.lots["wash"].volume
+    assert (n - 1) * 0.6 * 0.030 < wash <= n * 0.6 * 0.030 * (1 + 1e-6)
+
+
+def test_changes_name_every_value(twelve: ScaledPlan) -> None:
+    keys = {change.key for change in twelve.changes}
+    assert keys == {
+        'step."ferment".volume',
+        'step."ferment".lees',
+        'step."ferment".reserve[0].volume',
+        'step."spirit".from[1].volume',
+        'step."spirit".water',
+        'step."spirit".cuts[0].until',
+    }
+    for change in twelve.changes:
+        assert change.after / change.before == pytest.approx(twelve.factor, rel=1e-12)
+
+
+def test_it_goes_down_too(plan: Plan) -> None:
+    small = scale(plan, volume=0.5e-3)
+    assert small.factor < 0.5
+    assert set(small.charges.values()) == {1}
+    whole = small.prediction.lots["bottles"].volume
+    rest = small.prediction.lots.get("bottles remainder")
+    assert whole + (rest.volume if rest else 0.0) == pytest.approx(0.5e-3, rel=2.1e-4)
+
+
+def test_another_strength_sets_dilution_and_label(plan: Plan) -> None:
+    scaled = scale(plan, bottles=6, strength=0.50)
+    assert count(scaled) == 6
+    assert scaled.prediction.lots["bottles"].strength == pytest.approx(0.5, rel=1e-9)
+    assert scaled.text.count('strength = "50 %vol"') == 2
+    codes = {caution.code for caution in scaled.prediction.cautions}
+    assert "label-strength" not in codes
+
+
+def test_another_lot_can_be_the_goal(plan: Plan) -> None:
+    scaled = scale(plan, volume=2e-3, lot="hearts")
+    assert scaled.prediction.lots["hearts"].volume == pytest.approx(2e-3, rel=2.1e-4)
+
+
+def test_a_strength_the_run_does_not_give(plan: Plan) -> None:
+    with pytest.raises(PlanError, match="water can only lower"):
+        scale(plan, bottles=6, strength=0.90)
+
+
+def test_a_strength_nothing_sets(plan: Plan) -> None:
+    with pytest.raises(InputError, match="no dilute step"):
+        scale(plan, volume=2e-3, lot="hearts", strength=0.6)
+
+
+@pytest.mark.parametrize(
+    "wanted", [{}, {"bottles": 3, "volume": 1e-3}, {"bottles": 0}, {"volume": 0.0},
+               {"volume": float("nan")}, {"bottles": 3, "lot": "hearts"}],
+)  # fmt: skip
+def test_unclear_wishes_are_refused(plan: Plan, wanted: dict[str, float]) -> None:
+    with pytest.raises(InputError):
+        scale(plan, **wanted)  # type: ignore[arg-type]
+
+
+def test_an_unknown_lot(plan: Plan) -> None:
+    with pytest.raises(NotFoundError, match="hartes"):
+        scale(plan, volume=1e-3, lot="hartes")
+
+
+def test_a_boiler_far_too_small(plan: Plan) -> None:
+    with pytest.raises(PlanError, match="charges of that boiler"):
+        scale(plan, volume=0.1 * MOST_CHARGES)
+
+
+def test_a_volume_no_factor_gives(plan: Plan) -> None:
+    text = TEXT.replace('from = "ready"', 'from = [{ lot = "ready", volume = "250 mL" }]')
+    fixed = read_plan_text(text, "fixed.toml")
+    # A bottle step that takes a fixed volume is scaled with the rest: it still works.
+    assert count(scale(fixed, bottles=3)) == 3
+    with pytest.raises((ConvergenceError, PlanError)):
+        scale(plan, volume=1e-9)
+
+
+def test_the_result_is_plain_json(twelve: ScaledPlan) -> None:
+    data = json.loads(json.dumps(twelve.to_dict(), allow_nan=False))
+    assert data["charges"]["strip"] == twelve.charges["strip"]
+
+
+@pytest.mark.parametrize(
+    ("value", "dimension", "text"),
+    [
+        (0.0205, "volume", "20.5 L"),
+        (8.5e-5, "volume", "85 mL"),
+        (0.46, "strength", "46 %vol"),
+        (351.65, "temperature", "78.5 °C"),
+        (1800.0, "duration", "30 min"),
+        (0.6, "fraction", "60 %"),
+        (0.0, "mass", "0 kg"),
+    ],
+)
+def test_values_as_a_plan_writes_them(value: float, dimension: str, text: str) -> None:
+    assert plan_quantity(value, dimension) == text

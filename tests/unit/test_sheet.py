@@ -1,0 +1,206 @@
+# SPDX-License-Identifier: MIT
+"""The sheet and its renderings: units, alignment, nothing lost."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+
+import pytest
+
+from middlecut.errors import InputError
+from middlecut.plan.model import Batch, Plan
+from middlecut.plan.predict import predict
+from middlecut.plan.render import render_csv, render_markdown, render_text
+from middlecut.plan.sheet import Column, Sheet, make_sheet
+from middlecut.plan.text_table import lay_out
+from middlecut.steps.parameters import (
+    Blend,
+    Bottle,
+    Cut,
+    Dilute,
+    Distil,
+    Draw,
+    Ferment,
+    Take,
+    Until,
+)
+from middlecut.steps.still import Still
+
+STILL = Still(
+    "copper {one}", boiler_volume=0.030, heater_power=2400.0, head_loss=80.0, condenser_duty=1500.0
+)  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def sheet() -> Sheet:
+    plan = Plan(
+        "shed.toml",
+        Batch("Trial | one", currency="EUR", energy_price=1e-7),
+        (
+            Ferment("ferment", "wash {a}", 0.020, 1.060, 1.008, 295.15, 5e5, lees=0.002),
+            Distil("strip", (Take("wash {a}"),), "copper {one}", "strip",
+                   (Cut("low wines", Until(strength=0.08)),), "stillage", water=1.0),
+            Distil("spirit", (Take("low wines"),), "copper {one}", "spirit",
+                   (Cut("heads", Until(volume=1e-4)),
+                    Cut("hearts", Until(strength=0.55), jar_volume=3e-4)), "rest", power=0.6,
+                   total_reflux=600.0),
+            Draw("aside", Take("hearts", volume=2e-4), "kept"),
+            Blend("marry", (Take("hearts"), Take("kept")), "spirit"),
+            Dilute("reduce", Take("spirit"), 0.43, "ready", additions=2),
+            Bottle("fill", Take("ready"), "bottles", 0.25e-3, 0.43),
+        ),
+        {"copper {one}": STILL},
+    )  # fmt: skip
+    return make_sheet(predict(plan))
+
+
+def test_one_section_a_step_in_order(sheet: Sheet) -> None:
+    assert [section.step_id for section in sheet.sections] == [
+        "ferment", "strip", "spirit", "aside", "marry", "reduce", "fill",
+    ]  # fmt: skip
+    assert all(section.phrases and section.figures for section in sheet.sections)
+
+
+def test_the_look_for_table_has_each_cut(sheet: Sheet) -> None:
+    table = next(t for t in sheet.sections[2].tables if t.title == "What to look for")
+    assert [row[0] for row in table.rows] == ["first drops", "heads ends", "hearts ends"]
+    strength = table.rows[2][3]
+    assert strength == pytest.approx(0.55, abs=1e-6)  # the cut ends at 55 %vol by the plan
+
+
+def test_jars_are_listed(sheet: Sheet) -> None:
+    jars = next(t for t in sheet.sections[2].tables if t.title == "Jars to expect")
+    assert len(jars.rows) >= 2
+    assert all(row[1] == "hearts" for row in jars.rows)
+
+
+def test_shares_of_a_compound_add_up(sheet: Sheet) -> None:
+    table = next(t for t in sheet.sections[1].tables if t.title == "Where the main congeners go")
+    for row in table.rows:
+        assert sum(cell for cell in row[1:] if isinstance(cell, float)) == pytest.approx(
+            1.0, abs=1e-9
+        )
+
+
+def test_notes_every_run_has_are_said_once(sheet: Sheet) -> None:
+    codes = [caution.code for section in sheet.sections for caution in section.cautions]
+    assert codes.count("cooling-lost") == 1
+    assert codes.count("condenser-overload") >= 1
+
+
+def test_dangers_are_announced(sheet: Sheet) -> None:
+    text = render_text(sheet)
+    assert "to mend before you start" in text
+    assert text.count("DANGER") == sum(
+        caution.severity == "danger" for s in sheet.sections for caution in s.cautions
+    )
+
+
+@pytest.mark.parametrize("width", [60, 72, 88, 100, 200])
+@pytest.mark.parametrize("system", ["metric", "us"])
+def test_no_line_is_wider_than_asked(sheet: Sheet, width: int, system: str) -> None:
+    text = render_text(sheet, width=width, system=system)  # type: ignore[arg-type]
+    assert max(map(len, text.splitlines())) <= min(width, 100)
+    assert text.endswith("\n")
+
+
+def test_a_screen_too_narrow_is_refused(sheet: Sheet) -> None:
+    with pytest.raises(InputError, match="width"):
+        render_text(sheet, width=40)
+
+
+def test_text_names_amounts_in_plain_words(sheet: Sheet) -> None:
+    text = render_text(sheet)
+    assert "Pitch 20.0 L of wort at 1.060 SG and keep it at 22.0 °C." in " ".join(text.split())
+    assert "Not in these numbers" in text
+    assert "Where numbers come from" in text
+    assert "None" not in text
+    assert "nan" not in text.split()
+
+
+def test_us_units_change_every_metric_volume_of_the_phrases(sheet: Sheet) -> None:
+    text = " ".join(render_text(sheet, system="us").split())
+    assert "Pitch 5.28 US gal of wort at 1.060 SG and keep it at 71.6 °F." in text
+
+
+def test_curly_names_do_not_break_sentences(sheet: Sheet) -> None:
+    assert "wash (a)" in render_text(sheet)
+
+
+def test_markdown_has_a_heading_a_step_and_sound_tables(sheet: Sheet) -> None:
+    text = render_markdown(sheet)
+    assert text.startswith("# Trial \\| one\n")
+    assert sum(line.startswith("## ") for line in text.splitlines()) == 7 + 4
+    runs: list[list[str]] = [[]]
+    for line in text.splitlines():
+        if line.startswith("|"):
+            runs[-1].append(line)
+        elif runs[-1]:
+            runs.append([])
+    for table in filter(None, runs):
+        assert len({line.replace("\\|", "").count("|") for line in table}) == 1
+
+
+def test_csv_has_long_rows_with_unit_and_basis(sheet: Sheet) -> None:
+    rows = list(csv.DictReader(io.StringIO(render_csv(sheet))))
+    assert set(rows[0]) == {"step", "key", "value", "unit", "low", "high", "basis"}
+    gravity = next(row for row in rows if row["step"] == "ferment" and row["key"] == "gravity")
+    assert (gravity["value"], gravity["unit"]) == ("1.06", "SG")
+    late = next(row for row in rows if row["key"] == "late_addition")
+    assert float(late["low"]) < float(late["value"]) < float(late["high"])
+    assert late["basis"] == "estimate"
+    level = next(row for row in rows if row["key"] == "lot.bottles.3-methyl-1-butanol")
+    assert level["unit"] == "mg/L"
+    assert float(level["low"]) < float(level["value"]) < float(level["high"])
+
+
+def test_csv_and_sheet_agree_on_every_figure(sheet: Sheet) -> None:
+    rows = list(csv.DictReader(io.StringIO(render_csv(sheet))))
+    keys = {(row["step"], row["key"]) for row in rows}
+    assert {(s.step_id, f.key) for s in sheet.sections for f in s.figures} <= keys
+
+
+def test_the_sheet_is_plain_json(sheet: Sheet) -> None:
+    assert json.loads(json.dumps(sheet.to_dict(), allow_nan=False))["title"] == "Trial | one"
+
+
+def test_accounts_show_both_ends(sheet: Sheet) -> None:
+    table = next(t for t in sheet.accounts if t.title == "Account of ethanol")
+    shares = [row[2] for row in table.rows]
+    went = [
+        share
+        for row, share in zip(table.rows, shares, strict=True)
+        if str(row[0]).startswith("to ") and isinstance(share, float)
+    ]
+    assert sum(went) == pytest.approx(1.0, abs=1e-9)
+
+
+def test_every_basis_used_is_explained(sheet: Sheet) -> None:
+    explained = {basis for basis, _ in sheet.legend}
+    assert {level.basis for level in sheet.levels} <= explained
+
+
+def test_wide_heads_are_broken_before_numbers_are() -> None:
+    columns = (Column("share of it in"), Column("spent low wines", "fraction"))
+    lines = lay_out(columns, [["methanol", "11.6 %"]], width=20)
+    assert [line.split() for line in lines[-2:]] == [
+        ["--------", "------"],
+        ["methanol", "11.6", "%"],
+    ]
+    assert " ".join(" ".join(lines[:3]).split()) == "spent share of low it in wines"
+    assert max(map(len, lines)) <= 20
+
+
+def test_a_row_that_cannot_fit_becomes_a_block() -> None:
+    columns = (Column("moment"), Column("time", "duration"), Column("head", "temperature"))
+    lines = lay_out(columns, [["hearts end", "52.7 min", "91.3 °C"]], width=26)
+    assert " ".join(" ".join(lines).split()) == "hearts end: time 52.7 min, head 91.3 °C"
+    assert max(map(len, lines)) <= 26
+
+
+def test_numbers_are_flush_right() -> None:
+    columns = (Column("lot"), Column("volume", "volume"))
+    lines = lay_out(columns, [["a", "1.00 L"], ["b", "10.0 L"], ["c", "1 L"]], width=80)
+    assert lines[2:] == ["  a    1.00 L", "  b    10.0 L", "  c       1 L"]
