@@ -113,6 +113,11 @@ def test_the_base_of_these_tests_is_good() -> None:
             '"10 %vol" }', '"1 h" }, { into = "x", until = "30 min" }',
             "step.run.cuts[1].until", "have to rise", "order",
         ),
+        (
+            '"10 %vol" }',
+            '{ boiler_volume = "4 L" } }, { into = "x", until = { boiler_volume = "5 L" } }',
+            "step.run.cuts[1].until", "already runs until 4.00 L", "order",
+        ),
         # not yet
         (
             '"strip"', '"strip"\nadd = [{ ingredient = "dill", amount = "5 g", entry = "basket" }]',
@@ -179,6 +184,19 @@ def test_all_problems_at_once_in_the_order_of_the_file() -> None:
     told = str(PlanError("rye.toml", found))
     assert len(told.split("\n")) == 6
     assert told.startswith('rye.toml:4: still.kettle.boiler_volume = "30": The unit is missing')
+
+
+def test_cuts_in_the_order_they_run_are_no_problem() -> None:
+    for first, second in (
+        ('"62 %vol"', '"10 %vol"'),
+        ('"90 °C"', '"95 °C"'),
+        ('"30 min"', '"2 h"'),
+        ('{ boiler_volume = "9 L" }', '{ boiler_volume = "5 L" }'),
+        ('"500 mL"', '"300 mL"'),
+        ('"62 %vol"', '"300 mL"'),
+    ):
+        cuts = f'{first} }}, {{ into = "x", until = {second} }}'
+        assert problems_of(GOOD.replace('"10 %vol" }', cuts)) == ()
 
 
 def test_levels_of_compounds() -> None:

@@ -11,6 +11,7 @@ import pytest
 
 from middlecut.errors import NotFoundError, PlanError
 from middlecut.plan.model import Plan
+from middlecut.plan.quantities import show, strength_from
 from middlecut.plan.read import LARGEST, check_plan, load_plan, read_plan_text
 from middlecut.steps.parameters import (
     Blend,
@@ -24,6 +25,7 @@ from middlecut.steps.parameters import (
     Take,
     Until,
 )
+from middlecut.units import parse_strength
 
 GOOD = """
 [batch]
@@ -331,3 +333,13 @@ def test_missing_files_and_folders(tmp_path: Path) -> None:
     assert "It cannot be read: No such file" in refusal(tmp_path / "none.toml")
     assert "It cannot be read" in refusal(tmp_path)
     assert "name cannot be used" in refusal(Path("a\0b"))
+
+
+@pytest.mark.parametrize("strength", [0.05, 0.4, 0.625, 0.955])
+def test_strengths_are_shown_as_proof_in_us_units(strength: float) -> None:
+    text = show(strength, "strength", system="us")
+    assert text.endswith(" proof")
+    # One decimal of proof is 0.05 proof at most, 0.00025 as a fraction by volume.
+    assert strength_from(parse_strength(text)) == pytest.approx(strength, abs=2.6e-4)
+    assert show(strength, "strength") == f"{strength * 100:.1f} %vol"
+    assert show(0.025, "volume", system="us") == "6.60 US gal"

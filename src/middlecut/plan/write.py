@@ -124,11 +124,7 @@ def _added(text: str, places: Mapping[Path, Place], path: Path, literal: str, ke
         comma = ", " if inside.strip() else " "
         at = table.start + 1 + len(inside)
         return f"{text[:at]}{comma}{word} = {literal} {text[table.end - 1 :]}"
-    ends = [
-        place.end
-        for other, place in places.items()
-        if other[:-1] == parent and place.is_value and place.start > table.start
-    ]
+    ends = [place.end for other, place in places.items() if other[:-1] == parent and place.is_value]
     line_end = text.find("\n", max(ends, default=table.end))
     at = len(text) if line_end < 0 else line_end
     return f"{text[:at]}\n{word} = {literal}{text[at:]}"
