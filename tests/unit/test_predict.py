@@ -107,6 +107,14 @@ def test_account_equals_what_went_in_by_hand() -> None:
     assert water.came["feints"] == FEINTS.water
 
 
+def test_common_practice_of_wash_and_low_wines() -> None:
+    # Common practice: a stripping run at full power without cuts from a wash of 7 to 9 %vol gives
+    # low wines of about 21 to 35 %vol, by where it is stopped.
+    lots = predict(PLAN).lots
+    assert 0.065 <= lots["wash"].strength <= 0.09
+    assert 0.21 <= lots["low wines"].strength <= 0.35
+
+
 def test_totals_add_up_and_are_priced() -> None:
     prediction = predict(PLAN)
     totals = prediction.totals
