@@ -168,13 +168,11 @@ def test_the_sheet_is_plain_json(sheet: Sheet) -> None:
 
 def test_accounts_show_both_ends(sheet: Sheet) -> None:
     table = next(t for t in sheet.accounts if t.title == "Account of ethanol")
-    shares = [row[2] for row in table.rows]
-    went = [
-        share
-        for row, share in zip(table.rows, shares, strict=True)
-        if str(row[0]).startswith("to ") and isinstance(share, float)
-    ]
-    assert sum(went) == pytest.approx(1.0, abs=1e-9)
+    for side in ("in", "out"):
+        shares = [row[3] for row in table.rows if row[0] == side]
+        assert sum(share for share in shares if isinstance(share, float)) == pytest.approx(
+            1.0, abs=1e-9
+        )
 
 
 def test_every_basis_used_is_explained(sheet: Sheet) -> None:
@@ -204,3 +202,12 @@ def test_numbers_are_flush_right() -> None:
     columns = (Column("lot"), Column("volume", "volume"))
     lines = lay_out(columns, [["a", "1.00 L"], ["b", "10.0 L"], ["c", "1 L"]], width=80)
     assert lines[2:] == ["  a    1.00 L", "  b    10.0 L", "  c       1 L"]
+
+
+def test_long_words_wrap_in_the_last_column() -> None:
+    columns = (Column("compound"), Column("in all", "mass"), Column("where it is"))
+    body = [["ethanol", "1.00 kg", "hearts 60 %, tails 25 %, spent low wines 10 %"]]
+    lines = lay_out(columns, body, width=52)
+    assert max(map(len, lines)) <= 52
+    assert " ".join(" ".join(lines[2:]).split()) == " ".join(body[0])
+    assert len(lines) == 4

@@ -168,12 +168,12 @@ def _caution_text(caution: Caution, width: int) -> list[str]:
 
 def _figures_text(figures: Iterable[Figure], width: int, system: System) -> list[str]:
     rows = [
-        (f"  {figure.label}", _show(figure.value, figure.dimension, system), _aside(figure, system))
+        (figure.label, _show(figure.value, figure.dimension, system), _aside(figure, system))
         for figure in figures
     ]
     if not rows:
         return []
-    label = max(len(row[0]) for row in rows)
+    label = max(len(row[0]) for row in rows) + 2
     value = max(len(row[1]) for row in rows)
     if label + value + 2 > width:
         label = width - value - 2

@@ -15,7 +15,7 @@ from middlecut.plan.sheet_parts import (
     Sheet,
     Table,
 )
-from middlecut.plan.sheet_steps import lot_table, main_compounds, make_section
+from middlecut.plan.sheet_steps import lot_table, make_section
 from middlecut.steps.result import Caution, Entry, Figure
 
 __all__ = ["Column", "Level", "Phrase", "Section", "Sheet", "Table", "make_sheet"]
@@ -172,15 +172,16 @@ def _accounts(prediction: Prediction) -> tuple[Table, ...]:
     tables = [
         _account_table(substance, entries[substance]) for substance in _BULK if substance in entries
     ]
-    lots = tuple(prediction.lots.values())
-    rows: list[tuple[Cell, ...]] = []
-    for compound in main_compounds(lots, _ACCOUNT_COMPOUNDS):
-        entry = entries.get(compound)
-        if entry is not None:
-            rows.append((compound, sum(entry.came.values()), _destinations(entry)))
+    masses = {
+        name: sum(entry.came.values()) for name, entry in entries.items() if name not in _BULK
+    }
+    heaviest = sorted(masses, key=lambda name: (-masses[name], name))[:_ACCOUNT_COMPOUNDS]
+    rows: list[tuple[Cell, ...]] = [
+        (name, masses[name], _destinations(entries[name])) for name in heaviest if masses[name] > 0
+    ]
     if rows:
         columns = (Column("compound"), Column("in all", "mass"), Column("where it is at the end"))
-        more = len([name for name in entries if name not in _BULK]) - len(rows)
+        more = len(masses) - len(rows)
         note = f"{more} more compounds are in the CSV and JSON forms." if more > 0 else ""
         tables.append(Table("Account of the main congeners", columns, tuple(rows), note))
     return tuple(tables)
@@ -189,14 +190,12 @@ def _accounts(prediction: Prediction) -> tuple[Table, ...]:
 def _account_table(substance: str, entry: Entry) -> Table:
     came = sum(entry.came.values())
     rows: list[tuple[Cell, ...]] = [
-        (f"from {name}", mass, mass / came) for name, mass in entry.came.items() if mass > 0.0
+        ("in", name, mass, mass / came) for name, mass in entry.came.items() if mass > 0.0
     ]
     rows += [
-        (f"to {name}", mass, mass / came)
-        for name, mass in entry.went.items()
-        if mass > came * 1e-12
+        ("out", name, mass, mass / came) for name, mass in entry.went.items() if mass > came * 1e-12
     ]
-    columns = (Column(""), Column("mass", "mass"), Column("share", "fraction"))
+    columns = (Column(""), Column("name"), Column("mass", "mass"), Column("share", "fraction"))
     return Table(f"Account of {substance}", columns, tuple(rows))
 
 

@@ -12,6 +12,7 @@ __all__ = ["lay_out"]
 
 _INDENT = "  "
 _GAP = 2
+_NARROWEST = 24  # columns worth wrapping words into
 _JOINED = "\u00a0"  # holds a head and its cell on one line while wrapping
 
 
@@ -30,8 +31,8 @@ def lay_out(columns: Sequence[Column], body: Sequence[Sequence[str]], *, width: 
     Returns
     -------
     list of str
-        Heads are broken into several lines first; if the numbers still do not fit, each row
-        becomes a block of "head: cell". Nothing is cut off.
+        Heads are broken into several lines first, then words in the last column; if the numbers
+        still do not fit, each row becomes a block of heads and cells. Nothing is cut off.
     """
     widest = [max((len(row[i]) for row in body), default=0) for i in range(len(columns))]
     heads = [[column.label] for column in columns]
@@ -39,12 +40,23 @@ def lay_out(columns: Sequence[Column], body: Sequence[Sequence[str]], *, width: 
     if _total(sizes) > width:
         heads = [_broken(column.label, size) for column, size in zip(columns, widest, strict=True)]
         sizes = [max(size, *map(len, head)) for head, size in zip(heads, widest, strict=True)]
+    room = width - _total(sizes[:-1]) - _GAP
+    if _total(sizes) > width and not columns[-1].dimension and room >= _NARROWEST:
+        sizes[-1] = room
+        body = [line for row in body for line in _wrapped(row, room)]
     if _total(sizes) > width:
         return [line for row in body for line in _block(columns, row, width)]
     height = max(map(len, heads))
     padded = [[*[""] * (height - len(head)), *head] for head in heads]
     rows = [*zip(*padded, strict=True), ["-" * size for size in sizes], *body]
     return [_line(row, sizes, columns) for row in rows]
+
+
+def _wrapped(row: Sequence[str], room: int) -> list[list[str]]:
+    """Return a row as several, its last cell broken to the room there is."""
+    parts = textwrap.wrap(row[-1], room) or [""]
+    empty = [""] * (len(row) - 1)
+    return [[*(empty if number else row[:-1]), part] for number, part in enumerate(parts)]
 
 
 def _total(sizes: Sequence[int]) -> int:
@@ -64,11 +76,15 @@ def _line(row: Sequence[str], sizes: Sequence[int], columns: Sequence[Column]) -
     return f"{_INDENT}{(' ' * _GAP).join(parts)}".rstrip()
 
 
+def _together(column: Column, cell: str) -> str:
+    """Return head and cell; a number stays on one line with its head."""
+    text = f"{column.label} {cell}".strip()
+    return text.replace(" ", _JOINED) if column.dimension else text
+
+
 def _block(columns: Sequence[Column], row: Sequence[str], width: int) -> list[str]:
     cells = [
-        f"{column.label} {cell}".strip().replace(" ", _JOINED)
-        for column, cell in zip(columns[1:], row[1:], strict=True)
-        if cell
+        _together(column, cell) for column, cell in zip(columns[1:], row[1:], strict=True) if cell
     ]
     text = f"{row[0]}: {', '.join(cells)}"
     lines = textwrap.wrap(text, width, initial_indent=_INDENT, subsequent_indent=_INDENT * 3)
