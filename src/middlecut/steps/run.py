@@ -18,12 +18,13 @@ from middlecut.steps.lot import SOLIDS_VOLUME
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from middlecut.steps.columns import Columns
     from middlecut.steps.parameters import Cut, Distil, PowerChange, Until
     from middlecut.steps.still import Still
 
     Array = NDArray[np.float64]
 
-__all__ = ["Medium", "Outcome", "Rows", "Segment", "medium", "run_still"]
+__all__ = ["Load", "Medium", "Outcome", "Rows", "Segment", "medium", "run_still"]
 
 NODES = 4001
 TOLERANCE = 5e-5
@@ -158,8 +159,8 @@ class Outcome:
         One per cut.
     state : ndarray
         Boiler, levels and receiver at the end, as the kernel keeps them.
-    shares : ndarray, shape (levels + 1, k)
-        Share of the charge of each compound on every level and, last, in the receiver.
+    shares : ndarray, shape (levels + 2, k)
+        Share of each column on every level, in the receiver and, last, still in solids.
     holdup : ndarray
         Per level, the boiler's unused. [mol]
     fill_time : float
@@ -174,16 +175,42 @@ class Outcome:
     fill_time: float
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Load:
+    """What is loaded.
+
+    Parameters
+    ----------
+    amounts : tuple of float
+        Ethanol and water in the charge. [mol]
+    solids : float
+        Dissolved solids in the charge. [kg]
+    columns : Columns
+        What boils, origin by origin.
+    bed : float
+        Liquid that a botanical bed in the vapour path holds; 0 without one. [m³]
+    soak : float
+        Time that a botanical in the boiler has given off before the first vapour, counted at the
+        rate of the boil. [s]
+    """
+
+    amounts: tuple[float, float]
+    solids: float
+    columns: Columns
+    bed: float = 0.0
+    soak: float = 0.0
+
+
 class _Run:
     """The mutable middle of a run; lives only inside ``run_still``."""
 
-    def __init__(
-        self, parameters: Distil, still: Still, medium: Medium, amounts: tuple[float, float]
-    ) -> None:
+    def __init__(self, load: Load, parameters: Distil, still: Still, medium: Medium) -> None:
+        amounts = load.amounts
         self.parameters = parameters
         self.still = still
         self.medium = medium
-        self.stages = round(still.stages)
+        # A botanical bed in the vapour path is one more level below the head.
+        self.stages = round(still.stages) + (1 if load.bed > 0.0 else 0)
         table = medium.table
         first = amounts[0] / (amounts[0] + amounts[1])
         y = float(np.interp(first, np.linspace(0.0, 1.0, NODES), table[:, 1]))
@@ -195,14 +222,28 @@ class _Run:
         self.state = np.zeros(self.stages + 5)
         self.state[0] = amounts[0]
         self.state[1] = amounts[0] + amounts[1]
-        self.shares = np.zeros((self.stages + 3, len(medium.compounds)))
-        self.shares[0] = 1.0
+        if load.bed > 0.0:
+            self.holdup[-2] = max(load.bed / molar, SMALLEST_HOLDUP)
+        columns = load.columns
+        self.release = np.array(columns.release)
+        in_basket = np.array([place == "basket" for place in columns.entry_points], dtype=bool)
+        self.source = np.where(in_basket, self.stages, 0).astype(np.int64)
+        self.shares = np.zeros((self.stages + 4, len(columns.compounds)))
+        self.shares[0] = [origin is None for origin in columns.origins]
+        self.shares[-1] = columns.accessible
+        self._soak(load.soak * ~in_basket)
         self.rows = Rows(self.stages, len(medium.compounds))
         self.clock = 0.0
         self.step = 0.01
         self.power = parameters.power
         self.coolant = still.coolant_duty
         self.ratio = still.reflux_ratio or 0.0
+
+    def _soak(self, time: Array) -> None:
+        """Release into the boiler for a time at the boil. [s]."""
+        gone = self.shares[-1] * -np.expm1(-self.release * time)
+        self.shares[-1] -= gone
+        self.shares[0] += gone
 
     def drive(self, *, held: bool) -> Array:
         """Return the heats and the reflux ratio of the moment, as the kernel takes them."""
@@ -227,6 +268,8 @@ class _Run:
             self.holdup,
             solids,
             self.drive(held=held),
+            self.release,
+            self.source,
         )
 
     def advance(
@@ -261,25 +304,16 @@ class _Run:
         return int(status)
 
 
-def run_still(
-    *,
-    parameters: Distil,
-    still: Still,
-    medium: Medium,
-    amounts: tuple[float, float],
-    solids: float,
-) -> Outcome:
+def run_still(*, load: Load, parameters: Distil, still: Still, medium: Medium) -> Outcome:
     """Run the still through all cuts.
 
     Parameters
     ----------
+    load : Load
     parameters : Distil
     still : Still
     medium : Medium
-    amounts : tuple of float
-        Ethanol and water in the charge. [mol]
-    solids : float
-        Dissolved solids in the charge. [kg]
+        For the compounds of ``load.columns``.
 
     Returns
     -------
@@ -293,7 +327,8 @@ def run_still(
     ConvergenceError
         If the integration fails.
     """
-    run = _Run(parameters, still, medium, amounts)
+    run = _Run(load, parameters, still, medium)
+    solids = load.solids
     _check_drive(run)
     held = float(run.holdup.sum())
     if held > 0.5 * run.state[1]:
