@@ -16,6 +16,9 @@ from numpy.typing import NDArray
 
 from middlecut.liquid import alcoholometry
 from middlecut.steps import kernel, run
+from middlecut.steps.columns import gather_columns
+from middlecut.steps.lot import Amount, Lot
+from middlecut.steps.medium import medium
 from middlecut.steps.parameters import Cut, Distil, Take, Until
 from middlecut.steps.still import Still
 
@@ -28,6 +31,11 @@ PRESSURE = 101_325.0
 COMPOUNDS = ("acetaldehyde", "ethyl acetate", "methanol", "3-methyl-1-butanol", "acetic acid")
 
 
+def _load(amounts: tuple[float, float], compounds: tuple[str, ...]) -> run.Load:
+    charge = Lot("c", 1.0, 1.0, amounts={name: Amount(1.0, 1.0, 1.0) for name in compounds})
+    return run.Load(amounts=amounts, solids=0.0, columns=gather_columns(charge, ()))
+
+
 def _run(still: Still, minutes: float) -> tuple[run.Rows, Array, Array, Array]:
     """Run the product's driver and return rows, hold-ups and the state at the first drop."""
     parameters = Distil(
@@ -38,22 +46,17 @@ def _run(still: Still, minutes: float) -> tuple[run.Rows, Array, Array, Array]:
         cuts=(Cut("all", Until(time=minutes * 60.0)),),
         residue="stillage",
     )
-    mixture = run.medium(PRESSURE, COMPOUNDS)
+    mixture = medium(PRESSURE, COMPOUNDS)
     amounts = (120.0, 880.0)
     outcome = run.run_still(
-        parameters=parameters, still=still, medium=mixture, amounts=amounts, solids=0.0
+        load=_load(amounts, COMPOUNDS), parameters=parameters, still=still, medium=mixture
     )
     rows, holdup = outcome.rows, outcome.holdup
-    # The start of both: stages and head filled with condensate, as the product fills them.
-    state = np.zeros(len(holdup) + 3)
-    state[:2] = amounts[0], sum(amounts)
-    shares = np.zeros((len(holdup) + 1, len(COMPOUNDS)))
-    shares[0] = 1.0
-    model = kernel.Model(
-        mixture.table, mixture.volatility, mixture.density, holdup, 0.0, np.zeros(5)
-    )
-    kernel.fill_levels(state, shares, model)
-    return rows, holdup, state, shares
+    # The start of both is the product's state at the first drop.
+    first = run._Run(_load(amounts, COMPOUNDS), parameters, still, mixture)
+    run._fill(first)
+    run._settle(first, 1e6)
+    return rows, holdup, first.state, first.shares[:-1]
 
 
 CASES = {
@@ -148,15 +151,14 @@ def test_strength_of_the_first_drops_of_a_plain_pot() -> None:
     moles = (w / kernel.ETHANOL, (1.0 - w) / kernel.WATER)
     scale = 1000.0 / sum(moles)
     outcome = run.run_still(
+        load=_load((moles[0] * scale, moles[1] * scale), ()),
         parameters=Distil(
             "s", (Take("c"),), "pot", "spirit", (Cut("a", Until(time=60.0)),), "rest"
         ),
         still=still,
-        medium=run.medium(PRESSURE, ()),
-        amounts=(moles[0] * scale, moles[1] * scale),
-        solids=0.0,
+        medium=medium(PRESSURE, ()),
     )
-    table, rows = run.medium(PRESSURE, ()).table, outcome.rows
+    table, rows = medium(PRESSURE, ()).table, outcome.rows
     y = float(np.interp(rows.state[0, -3], np.linspace(0, 1, len(table)), table[:, 1]))
     first = alcoholometry.strength_from_mass_fraction(
         alcoholometry.mass_fraction_from_mole_fraction(y)

@@ -16,9 +16,10 @@ from middlecut.steps.columns import StillSource, gather_columns
 from middlecut.steps.distil_curve import make_curve
 from middlecut.steps.distil_lots import LOSSES, make_lots, source_lots
 from middlecut.steps.lot import Lot
+from middlecut.steps.medium import medium
 from middlecut.steps.mixing import ADDED_WATER, by_name, mixed, water_lot
 from middlecut.steps.result import Figure, StepResult
-from middlecut.steps.run import Load, medium, run_still
+from middlecut.steps.run import Load, run_still
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -217,7 +218,7 @@ def _figures(
             "temperature",
         ),
         Figure("run_time", "distillate runs for", facts.run_time, "duration"),
-        Figure("take_off_peak", "fastest take-off", facts.take_off_peak, "flow"),
+        Figure("take_off_peak", "fastest take-off", facts.take_off_peak, "volume_flow"),
         Figure("boiler_volume_end", "left in the boiler", facts.boiler_volume_end, "volume"),
         Figure("boiler_strength_end", "at", facts.boiler_strength_end, "strength"),
         Figure(

@@ -17,8 +17,9 @@ if TYPE_CHECKING:
 
     from middlecut.steps.columns import Columns
     from middlecut.steps.lot import Lot
+    from middlecut.steps.medium import Medium
     from middlecut.steps.parameters import Distil
-    from middlecut.steps.run import Medium, Outcome, Rows, Segment
+    from middlecut.steps.run import Outcome, Rows, Segment
     from middlecut.steps.still import Still
 
     Array = NDArray[np.float64]

@@ -4,60 +4,38 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from middlecut.errors import ConvergenceError, InputError
-from middlecut.liquid import alcoholometry, volatility
-from middlecut.liquid.saturation import saturation_table
+from middlecut.liquid import alcoholometry
 from middlecut.steps import kernel
 from middlecut.steps.lot import SOLIDS_VOLUME
+from middlecut.steps.medium import NODES
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from middlecut.steps.columns import Columns
+    from middlecut.steps.medium import Medium
     from middlecut.steps.parameters import Cut, Distil, PowerChange, Until
     from middlecut.steps.still import Still
 
     Array = NDArray[np.float64]
 
-__all__ = ["Load", "Medium", "Outcome", "Rows", "Segment", "medium", "run_still"]
+__all__ = ["Load", "Outcome", "Rows", "Segment", "run_still"]
 
-NODES = 4001
 TOLERANCE = 5e-5
 """Largest local error of a step, as a share of the charge (amounts) or of 1 (mole fractions)."""
 DRY = 0.01
 """A run ends at the latest when this share of the charge is left in the boiler."""
+ROUGH = 2e-3
+"""The same while the profile settles, which is itself a simplification."""
+SETTLING = 3.0
+"""Turnovers of the hold-up before the first drop."""
+LATENT_HEAT = 41e3  # J/mol, near enough for times before the first drop
 SMALLEST_HOLDUP = 0.02  # mol; half a millilitre keeps every level a state without being felt
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Medium:
-    """Everything the kernel looks up at one pressure for one set of compounds.
-
-    Parameters
-    ----------
-    pressure : float
-        [Pa]
-    compounds : tuple of str
-        Compounds that boil; all others stay in the boiler.
-    table : ndarray, shape (nodes, 5)
-        Bubble point [K], vapour mole fraction, liquid enthalpy, its slope, vapour enthalpy
-        [J mol⁻¹] over ethanol mole fraction.
-    volatility : ndarray, shape (nodes, k)
-        K of each compound.
-    density : ndarray, shape (nodes,)
-        At 20 °C over mass fraction. [kg m⁻³]
-    """
-
-    pressure: float
-    compounds: tuple[str, ...]
-    table: Array
-    volatility: Array
-    density: Array
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,39 +91,6 @@ class Rows:
         """Drop the unused room."""
         for name in Rows._ARRAYS:
             setattr(self, name, np.ascontiguousarray(getattr(self, name)[: self.count]))
-
-
-@lru_cache(maxsize=4)
-def _density() -> Array:
-    fractions = np.linspace(0.0, 1.0, NODES)
-    return np.ascontiguousarray(alcoholometry.density(fractions, 293.15))
-
-
-@lru_cache(maxsize=16)
-def _saturation(pressure: float) -> Array:
-    found = saturation_table(pressure, NODES)
-    return np.ascontiguousarray(
-        np.stack(
-            [
-                found.temperature,
-                found.vapour_mole_fraction,
-                found.liquid_enthalpy,
-                found.liquid_enthalpy_slope,
-                found.vapour_enthalpy,
-            ],
-            axis=1,
-        )
-    )
-
-
-@lru_cache(maxsize=16)
-def medium(pressure: float, compounds: tuple[str, ...]) -> Medium:
-    """Return the tables of a boiling mixture at a pressure for these compounds, cached."""
-    if compounds:
-        values = np.array(volatility.k_table(compounds, pressure).values)
-    else:
-        values = np.zeros((2, 0))
-    return Medium(pressure, compounds, _saturation(pressure), values, _density())
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -272,8 +217,34 @@ class _Run:
             self.source,
         )
 
+    def adopt(self, cut: Cut) -> None:
+        """Take over the settings of a cut."""
+        self.power = self.power if cut.power is None else cut.power
+        self.coolant = self.coolant if cut.coolant_duty is None else cut.coolant_duty
+        self.ratio = self.ratio if cut.reflux_ratio is None else cut.reflux_ratio
+
+    def wait(self, time: float, limit: float, *, held: bool, tolerance: float) -> None:
+        """Run for a time before the first drop; the rows are not kept."""
+        self.clock = 0.0
+        self.advance(
+            np.array([[kernel.AT_TIME, time, 0.0, 0.0, 0.0]]),
+            0.0,
+            limit + time,
+            held=held,
+            record=False,
+            tolerance=tolerance,
+        )
+        self.rows.count = 0
+
     def advance(
-        self, triggers: Array, solids: float, limit: float, *, held: bool, record: bool
+        self,
+        triggers: Array,
+        solids: float,
+        limit: float,
+        *,
+        held: bool,
+        record: bool,
+        tolerance: float | None = None,
     ) -> int:
         """Advance until a trigger fires; return its index."""
         armed = np.zeros(len(triggers), np.int64)
@@ -288,7 +259,7 @@ class _Run:
                 self.model(solids, held=held),
                 triggers,
                 armed,
-                TOLERANCE,
+                tolerance or TOLERANCE,
                 limit,
                 rows.record(),
                 rows.count,
@@ -340,11 +311,12 @@ def run_still(*, load: Load, parameters: Distil, still: Still, medium: Medium) -
         )
     charge = float(run.state[1])
     fill_time = _fill(run)
-    limit = 50.0 * charge * 41e3 / run.drive(held=False)[0] + 1e5
+    limit = 50.0 * charge * LATENT_HEAT / run.drive(held=False)[0] + 1e5
     if parameters.total_reflux > 0.0:
-        trigger = np.array([[kernel.AT_TIME, parameters.total_reflux, 0.0, 0.0, 0.0]])
-        run.advance(trigger, 0.0, limit + parameters.total_reflux, held=True, record=False)
+        run.wait(parameters.total_reflux, limit, held=True, tolerance=TOLERANCE)
         fill_time += parameters.total_reflux
+    else:
+        _settle(run, limit)
     run.rows.count = 0
     run.clock = 0.0
     run.step = 0.01
@@ -354,6 +326,25 @@ def run_still(*, load: Load, parameters: Distil, still: Still, medium: Medium) -
     segments = tuple(_cut(run, index, changes, ends) for index in range(len(parameters.cuts)))
     run.rows.trim()
     return Outcome(run.rows, segments, run.state, run.shares, run.holdup, fill_time)
+
+
+def _settle(run: _Run, limit: float) -> None:
+    """Let the profile settle at the settings of the first cut; what comes over goes back.
+
+    By the first drop the levels have seen a few times their hold-up in vapour; how they fill is
+    not modelled, so the time this takes is not counted.
+    """
+    first = run.parameters.cuts[0]
+    run.adopt(first)
+    _check_drive(run)
+    vapour = float(run.drive(held=True)[0]) / LATENT_HEAT
+    time = SETTLING * float(run.holdup.sum()) / vapour
+    run.wait(time, limit, held=False, tolerance=ROUGH)
+    run.state[0] += run.state[-2]
+    run.state[1] += run.state[-1]
+    run.state[-2:] = 0.0
+    run.shares[0] += run.shares[-2]
+    run.shares[-2] = 0.0
 
 
 def _fill(run: _Run) -> float:
@@ -377,9 +368,7 @@ class _Ends:
 
 def _cut(run: _Run, index: int, changes: list[PowerChange], ends: _Ends) -> Segment:
     cut = run.parameters.cuts[index]
-    run.power = run.power if cut.power is None else cut.power
-    run.coolant = run.coolant if cut.coolant_duty is None else cut.coolant_duty
-    run.ratio = run.ratio if cut.reflux_ratio is None else cut.reflux_ratio
+    run.adopt(cut)
     _check_drive(run)
     first = run.rows.count
     reference = (float(run.state[-2]), float(run.state[-1]))
