@@ -20,6 +20,7 @@ from middlecut.steps.columns import gather_columns
 from middlecut.steps.lot import Amount, Lot
 from middlecut.steps.medium import medium
 from middlecut.steps.parameters import Cut, Distil, Take, Until
+from middlecut.steps.rows import Rows
 from middlecut.steps.still import Still
 
 sys.path.insert(0, str(Path(__file__).parent))
@@ -36,7 +37,7 @@ def _load(amounts: tuple[float, float], compounds: tuple[str, ...]) -> run.Load:
     return run.Load(amounts=amounts, solids=0.0, columns=gather_columns(charge, ()))
 
 
-def _run(still: Still, minutes: float) -> tuple[run.Rows, Array, Array, Array]:
+def _run(still: Still, minutes: float) -> tuple[Rows, Array, Array, Array]:
     """Run the product's driver and return rows, hold-ups and the state at the first drop."""
     parameters = Distil(
         id="spirit",

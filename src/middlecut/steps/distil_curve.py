@@ -19,7 +19,8 @@ if TYPE_CHECKING:
     from middlecut.steps.lot import Lot
     from middlecut.steps.medium import Medium
     from middlecut.steps.parameters import Distil
-    from middlecut.steps.run import Outcome, Rows, Segment
+    from middlecut.steps.rows import Rows, Segment
+    from middlecut.steps.run import Outcome
     from middlecut.steps.still import Still
 
     Array = NDArray[np.float64]

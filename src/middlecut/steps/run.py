@@ -3,7 +3,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,6 +13,7 @@ from middlecut.liquid import alcoholometry
 from middlecut.steps import kernel
 from middlecut.steps.lot import SOLIDS_VOLUME
 from middlecut.steps.medium import NODES
+from middlecut.steps.rows import Rows, Segment
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["Load", "Outcome", "Rows", "Segment", "run_still"]
+__all__ = ["Load", "Outcome", "run_still"]
 
 TOLERANCE = 5e-5
 """Largest local error of a step, as a share of the charge (amounts) or of 1 (mole fractions)."""
@@ -36,61 +37,6 @@ SETTLING = 3.0
 """Turnovers of the hold-up before the first drop."""
 LATENT_HEAT = 41e3  # J/mol, near enough for times before the first drop
 SMALLEST_HOLDUP = 0.02  # mol; half a millilitre keeps every level a state without being felt
-
-
-@dataclass(frozen=True, slots=True)
-class Segment:
-    """The rows of one cut: ``first`` to ``last``, both included."""
-
-    first: int
-    last: int
-
-
-@dataclass(slots=True)
-class Rows:
-    """The record of a run as the kernel writes it; grown as needed."""
-
-    levels: int
-    compounds: int
-    capacity: int = 512
-    count: int = 0
-    time: Array = field(init=False)
-    state: Array = field(init=False)
-    share: Array = field(init=False)
-    slope: Array = field(init=False)
-    rate: Array = field(init=False)
-    flow: Array = field(init=False)
-    setting: Array = field(init=False)
-
-    def __post_init__(self) -> None:
-        n, k = self.levels + 5, self.compounds
-        self.time = np.empty(self.capacity)
-        self.state = np.empty((self.capacity, n))
-        self.share = np.empty((self.capacity, k))
-        self.slope = np.empty((self.capacity, k))
-        self.rate = np.empty((self.capacity, 2))
-        self.flow = np.empty((self.capacity, 4))
-        self.setting = np.empty((self.capacity, 3))
-
-    _ARRAYS = ("time", "state", "share", "slope", "rate", "flow", "setting")
-
-    def record(self) -> kernel.Record:
-        """Return the kernel's view of the buffers."""
-        return kernel.Record(self.time, self.state, self.share, self.slope, self.rate, self.flow)
-
-    def grow(self) -> None:
-        """Double the room."""
-        for name in Rows._ARRAYS:
-            old = getattr(self, name)
-            new = np.empty((2 * self.capacity, *old.shape[1:]))
-            new[: self.count] = old[: self.count]
-            setattr(self, name, new)
-        self.capacity *= 2
-
-    def trim(self) -> None:
-        """Drop the unused room."""
-        for name in Rows._ARRAYS:
-            setattr(self, name, np.ascontiguousarray(getattr(self, name)[: self.count]))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
