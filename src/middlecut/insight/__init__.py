@@ -1,0 +1,2 @@
+# SPDX-License-Identifier: MIT
+"""What readings, draws and tastings say beyond the plain prediction."""
