@@ -36,6 +36,7 @@ TEMPERATURE_LOW, TEMPERATURE_HIGH, TEMPERATURE_NODES = 298.15, 385.0, 5
 COMPOSITION_NODES = 17
 PRESSURE_LOW, PRESSURE_HIGH = 330.0, 385.0  # K, range of the vapour-pressure fit
 GAS_CONSTANT_CAL = 1.98720425  # cal/(mol K), the unit of Fishtine's correlation
+WATER_CONCENTRATION = 55345.0  # mol/m³ of water at 25 °C
 TRACE = 1e-10  # mole fraction that stands for infinite dilution
 
 BASIS = {"A": "measured", "B": "measured", "B-": "measured", "D": "estimated"}
@@ -76,6 +77,13 @@ def fishtine_pressure(temperature: float, boiling_point: float, factor: float) -
     )
 
 
+def henry_pressure(temperature: float, row: dict[str, str]) -> float:
+    """Partial pressure over water per mole fraction, for a gas above its critical point."""
+    constant, slope = float(row["henry_25"]), float(row["henry_slope"])
+    rise = math.exp(-slope * (1.0 / temperature - 1.0 / 298.15))
+    return WATER_CONCENTRATION / constant * rise
+
+
 def fit_vapour_pressure(row: dict[str, str]) -> tuple[np.ndarray, float, str]:
     """Coefficients of ln P = c0 + c1/T + c2 ln T, largest relative error, basis."""
     temperature = np.linspace(PRESSURE_LOW, PRESSURE_HIGH, 45)
@@ -85,6 +93,9 @@ def fit_vapour_pressure(row: dict[str, str]) -> tuple[np.ndarray, float, str]:
         source.method = method
         pressure = [source.T_dependent_property(value) for value in temperature]
         basis = f"correlation: {method}"
+    elif row["henry_25"]:
+        pressure = [henry_pressure(value, row) for value in temperature]
+        basis = "Henry constant in place of a vapour pressure"
     else:
         boiling_point = float(row["boiling_point_for_estimate"])
         factor = float(row["fishtine_factor"])

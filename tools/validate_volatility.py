@@ -234,7 +234,7 @@ def render() -> str:
     in_ethanol = [row[6] for row in measured if row[2] > 0.0]
     row_median, row_most = row_scatter()
     return PAGE.format(
-        count=len(compounds.names()),
+        count=len(compounds.volatile_names()),
         grades="\n".join(grade_lines()),
         hot=HOT,
         median=np.median(factors),
@@ -269,7 +269,7 @@ def render() -> str:
 def grade_lines() -> list[str]:
     """One table line a grade."""
     groups: dict[str, list[float]] = defaultdict(list)
-    for name in compounds.names():
+    for name in compounds.volatile_names():
         info = volatility.grade(name)
         groups[info.grade].append(info.factor)
     order = ("A", "B", "B-", "C+", "C", "C-", "C?", "D")

@@ -4,8 +4,8 @@ from __future__ import annotations
 import pytest
 
 from middlecut.errors import MiddlecutError, NotFoundError
-from middlecut.liquid import compounds
-from middlecut.liquid.compounds import find, names
+from middlecut.liquid import compounds, volatility
+from middlecut.liquid.compounds import bulk_markers, find, names, volatile_names
 
 
 @pytest.mark.parametrize(
@@ -72,7 +72,8 @@ def test_units_are_si() -> None:
 
 
 def test_bases_are_from_the_closed_list() -> None:
-    assert {find(name).basis for name in names()} == {"library", "memory"}
+    assert {find(name).basis for name in volatile_names()} == {"library", "memory"}
+    assert {find(name).basis for name in names() if find(name).nonvolatile} == {""}
     assert {find(name).log_p_basis for name in names()} == {"library", "memory"}
 
 
@@ -82,3 +83,51 @@ def test_cas_numbers_have_right_check_digits() -> None:
         weights = range(1, len(digits))
         total = sum(int(d) * w for d, w in zip(reversed(digits[:-1]), weights, strict=True))
         assert total % 10 == int(digits[-1]), name
+
+
+def test_there_are_at_least_170_compounds() -> None:
+    assert len(names()) >= 170
+    assert len(volatile_names()) >= 150
+
+
+@pytest.mark.parametrize(
+    "name", ["caffeine", "chlorogenic acid", "naringin", "ellagitannins", "citric acid"]
+)
+def test_what_never_distils_says_why_and_has_no_volatility(name: str) -> None:
+    compound = find(name)
+    assert compound.nonvolatile
+    assert compound.boiling_point is None
+    assert compound.name not in volatile_names()
+    for refuse in (
+        lambda: volatility.grade(name),
+        lambda: volatility.k_value(name, 0.1, 101325.0),
+        lambda: volatility.k_table((name,), 101325.0),
+    ):
+        with pytest.raises(NotFoundError, match="stays in the boiler"):
+            refuse()
+
+
+def test_what_distils_has_a_boiling_point() -> None:
+    assert all(find(name).boiling_point for name in volatile_names())
+
+
+@pytest.mark.parametrize(
+    ("marker", "name"),
+    [  # as the ingredients call them
+        ("furaneol (HDMF)", "furaneol"),
+        ("5-caffeoylquinic acid (chlorogenic acid)", "chlorogenic acid"),
+        ("ellagitannins (as vescalagin)", "vescalagin"),
+        ("gamma-irone", "gamma-irone"),
+        ("93-28-7", "eugenyl acetate"),
+    ],
+)
+def test_markers_of_ingredients_are_found(marker: str, name: str) -> None:
+    assert find(marker).name == name
+
+
+def test_sums_of_compounds_are_no_compounds() -> None:
+    assert "cocoa butter (fat)" in bulk_markers()
+    for marker, what in bulk_markers().items():
+        assert what
+        with pytest.raises(NotFoundError):
+            find(marker)

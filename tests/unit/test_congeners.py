@@ -4,7 +4,7 @@ from __future__ import annotations
 import pytest
 
 from middlecut.errors import NotFoundError
-from middlecut.liquid.compounds import names
+from middlecut.liquid.compounds import volatile_names
 from middlecut.liquid.congeners import PROFILES, CongenerLevel, congener_levels
 
 
@@ -16,7 +16,7 @@ def by_name(profile: str) -> dict[str, CongenerLevel]:
 def test_rows_are_ordered_and_have_a_volatility(profile: str) -> None:
     rows = congener_levels(profile)
     assert len({row.compound for row in rows}) == len(rows)
-    assert {row.compound for row in rows} <= set(names())
+    assert {row.compound for row in rows} <= set(volatile_names())
     assert all(0.0 < row.low < row.typical < row.high for row in rows)
     assert {row.basis for row in rows} <= {"read", "memory", "estimate"}
     assert all(row.source for row in rows)

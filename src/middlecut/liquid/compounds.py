@@ -1,5 +1,9 @@
 # SPDX-License-Identifier: MIT
-"""Who the dilute compounds are: names, CAS numbers, molar mass, boiling point, odour."""
+"""Who the dilute compounds are: names, CAS numbers, molar mass, boiling point, odour.
+
+Most of them distil and have a row in the volatility tables. Some never do (caffeine, tannins,
+sugar compounds); they carry the reason and stay in the boiler.
+"""
 
 from __future__ import annotations
 
@@ -8,10 +12,15 @@ import difflib
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
+from types import MappingProxyType
+from typing import TYPE_CHECKING
 
 from middlecut.errors import NotFoundError
 
-__all__ = ["Compound", "find", "names"]
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+__all__ = ["Compound", "bulk_markers", "find", "names", "volatile_names"]
 
 _GREEK = str.maketrans({"α": "alpha", "β": "beta", "γ": "gamma", "δ": "delta"})
 
@@ -30,10 +39,11 @@ class Compound:
         Molecular formula.
     molar_mass : float
         [kg mol⁻¹]
-    boiling_point : float
-        At 101.325 kPa. [K]
+    boiling_point : float or None
+        At 101.325 kPa. [K] None for what never distils.
     basis : str
-        Of the boiling point: ``library`` (a compilation) or ``memory`` (recalled, not looked up).
+        Of the boiling point: ``library`` (a compilation) or ``memory`` (recalled, not looked up);
+        "" for what never distils.
     log_p : float
         Decimal logarithm of the octanol-water partition ratio.
     log_p_basis : str
@@ -44,19 +54,22 @@ class Compound:
         Other names it is found by.
     other_cas : str
         CAS number of an isomer or mixture that is treated as this compound, or "".
+    nonvolatile : str
+        Why it never distils, or "" for a compound that does.
     """
 
     name: str
     cas: str
     formula: str
     molar_mass: float
-    boiling_point: float
+    boiling_point: float | None
     basis: str
     log_p: float
     log_p_basis: str
     descriptor: str
     synonyms: tuple[str, ...]
     other_cas: str
+    nonvolatile: str
 
 
 def _key(text: str) -> str:
@@ -69,13 +82,14 @@ def _read(row: dict[str, str]) -> Compound:
         cas=row["cas"],
         formula=row["formula"],
         molar_mass=float(row["molar_mass"]),
-        boiling_point=float(row["boiling_point"]),
+        boiling_point=float(row["boiling_point"]) if row["boiling_point"] else None,
         basis=row["boiling_point_basis"],
         log_p=float(row["log_p"]),
         log_p_basis=row["log_p_basis"],
         descriptor=row["descriptor"],
         synonyms=tuple(part for part in row["synonyms"].split("|") if part),
         other_cas=row["other_cas"],
+        nonvolatile=row["nonvolatile"],
     )
 
 
@@ -146,8 +160,8 @@ def names() -> tuple[str, ...]:
 
     Notes
     -----
-    Ethanol and water are no dilute compounds and do not stand here; neither do solids that never
-    distil.
+    Ethanol and water are no dilute compounds and do not stand here. Compounds that never distil do;
+    :func:`volatile_names` leaves them out.
 
     References
     ----------
@@ -160,3 +174,56 @@ def names() -> tuple[str, ...]:
     """
     by_name, _ = _table()
     return tuple(by_name)
+
+
+def volatile_names() -> tuple[str, ...]:
+    """Return the names of the compounds that distil, in alphabetical order.
+
+    Returns
+    -------
+    names : tuple of str
+        Each has a volatility, however uncertain.
+
+    Notes
+    -----
+    What is left out stays in the boiler: alkaloids, tannins, sugar compounds, heavy pungents.
+
+    References
+    ----------
+    .. [1] :cite:t:`bell2021chemicals`, identifiers.
+
+    Examples
+    --------
+    >>> "caffeine" in names(), "caffeine" in volatile_names()
+    (True, False)
+    """
+    by_name, _ = _table()
+    return tuple(name for name, compound in by_name.items() if not compound.nonvolatile)
+
+
+@lru_cache(maxsize=1)
+def bulk_markers() -> Mapping[str, str]:
+    """Return the markers of ingredients that are sums of many compounds, and what to do with them.
+
+    Returns
+    -------
+    markers : mapping of str to str
+        By the marker's name: what it is and why it is not followed through the still.
+
+    Notes
+    -----
+    An essential oil as a whole, fat, sugar and total phenols have no one vapour pressure; the
+    compounds in them are followed one by one where they are known.
+
+    References
+    ----------
+    .. [1] :cite:t:`bell2021chemicals`, identifiers of everything that is one compound.
+
+    Examples
+    --------
+    >>> "fermentable sugar" in bulk_markers()
+    True
+    """
+    path = files("middlecut.liquid") / "tables" / "bulk_markers.csv"
+    rows = csv.DictReader(path.read_text(encoding="utf-8").splitlines())
+    return MappingProxyType({row["marker"]: row["what"] for row in rows})

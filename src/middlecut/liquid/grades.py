@@ -5,8 +5,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from middlecut.liquid import compounds as compound_table
-from middlecut.liquid.volatility_tables import tables
+from middlecut.liquid.volatility_tables import place, tables
 
 __all__ = ["Grade", "grade"]
 
@@ -62,7 +61,7 @@ def grade(compound: str) -> Grade:
     Raises
     ------
     NotFoundError
-        If no compound goes by that name.
+        If no compound goes by that name, or if it never distils.
 
     Notes
     -----
@@ -79,7 +78,7 @@ def grade(compound: str) -> Grade:
     >>> grade("methanol").grade, grade("methanol").factor
     ('A', 1.15)
     """
-    row = tables().rows[tables().index[compound_table.find(compound).cas]]
+    row = tables().rows[place(compound)]
     return Grade(
         compound=row.name,
         grade=row.grade,

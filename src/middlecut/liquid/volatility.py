@@ -25,6 +25,7 @@ from middlecut.liquid.volatility_tables import (
     tables,
     volume_fraction,
 )
+from middlecut.liquid.volatility_tables import place as table_place
 
 __all__ = [
     "Grade",
@@ -64,10 +65,6 @@ def _fraction(value: object) -> Array:
     return within(
         "ethanol_mole_fraction", value, 0.0, 1.0, remedy="Give a mole fraction between 0 and 1."
     )
-
-
-def _place(compound: str) -> int:
-    return tables().index[compound_table.find(compound).cas]
 
 
 def _boiling(
@@ -116,7 +113,7 @@ def k_value(compound: str, ethanol_mole_fraction: Number, pressure: Number | flo
     Raises
     ------
     NotFoundError
-        If no compound goes by that name.
+        If no compound goes by that name, or if it never distils.
     OutOfRangeError
         If an input is outside its range or is not a number.
 
@@ -141,7 +138,7 @@ def k_value(compound: str, ethanol_mole_fraction: Number, pressure: Number | flo
     >>> round(k_value("3-methyl-1-butanol", 0.6, 101325.0), 2)
     0.26
     """
-    place = _place(compound)
+    place = table_place(compound)
     shape, x, p, temperature = _boiling(ethanol_mole_fraction, pressure)
     values = _k_values([place], x, temperature, p).reshape(shape)
     return cast("Number", as_given(values))
@@ -171,7 +168,7 @@ def relative_volatility(
     Raises
     ------
     NotFoundError
-        If no compound goes by that name.
+        If no compound goes by that name, or if it never distils.
     OutOfRangeError
         If an input is outside its range or is not a number.
 
@@ -191,7 +188,7 @@ def relative_volatility(
     >>> round(relative_volatility("methanol", 0.8, 101325.0), 2)
     1.52
     """
-    place = _place(compound)
+    place = table_place(compound)
     shape, x, p, temperature = _boiling(ethanol_mole_fraction, pressure)
     gamma, _ = equilibrium.activity_coefficients(x, temperature)
     ethanol = gamma * equilibrium.vapour_pressure_ethanol(temperature) / p
@@ -228,7 +225,7 @@ def limiting_activity_coefficient(
     Raises
     ------
     NotFoundError
-        If no compound goes by that name.
+        If no compound goes by that name, or if it never distils.
     OutOfRangeError
         If an input is outside its range or is not a number.
 
@@ -250,7 +247,7 @@ def limiting_activity_coefficient(
     >>> round(limiting_activity_coefficient("1-propanol", 0.0, 356.0), 1)
     19.0
     """
-    place = _place(compound)
+    place = table_place(compound)
     kelvin = within(
         "temperature", temperature, *TEMPERATURE_RANGE, unit="K", source="nodes of the table"
     )
@@ -279,7 +276,7 @@ def k_table(compounds: tuple[str, ...], pressure: float, nodes: int = 2001) -> K
     Raises
     ------
     NotFoundError
-        If a compound does not exist.
+        If a compound does not exist or never distils.
     OutOfRangeError
         If the pressure is outside its range.
     InputError
@@ -311,7 +308,7 @@ def k_table(compounds: tuple[str, ...], pressure: float, nodes: int = 2001) -> K
 def _k_table(names: tuple[str, ...], pressure: int, nodes: int) -> KTable:
     x = np.linspace(0.0, 1.0, nodes)
     temperature, _ = equilibrium.bubble_point(x, float(pressure))
-    members = [_place(name) for name in names]
+    members = [table_place(name) for name in names]
     values = _k_values(members, x, temperature, np.full(1, float(pressure)))
     for array in (x, values):
         array.flags.writeable = False

@@ -16,9 +16,11 @@ from importlib.resources import files
 
 import numpy as np
 
+from middlecut.errors import NotFoundError
+from middlecut.liquid import compounds
 from middlecut.liquid.ranges import Array
 
-__all__ = ["TEMPERATURE_RANGE", "Row", "Tables", "ln_gamma", "ln_pressure", "tables"]
+__all__ = ["TEMPERATURE_RANGE", "Row", "Tables", "ln_gamma", "ln_pressure", "place", "tables"]
 
 TEMPERATURE_RANGE = (298.15, 385.0)
 """Temperatures the limiting activity coefficients cover. [K]"""
@@ -183,3 +185,16 @@ def tables() -> Tables:
             [[float(row[c]) for c in ("c0", "c1", "c2")] for row in found]
         ),
     )
+
+
+def place(compound: str) -> int:
+    """Return the place of a compound in the tables.
+
+    Raises NotFoundError if there is no such compound or if it never distils; then the message
+    says why it does not.
+    """
+    found = compounds.find(compound)
+    if found.nonvolatile:
+        kind = f"volatility, since it stays in the boiler ({found.nonvolatile}), for a compound"
+        raise NotFoundError(kind, found.name)
+    return tables().index[found.cas]
