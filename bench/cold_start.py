@@ -1,8 +1,12 @@
 # SPDX-License-Identifier: MIT
-"""Commands in a fresh process: time from start to end, and the largest memory."""
+"""Commands in a fresh process: time from start to end, and the largest memory.
+
+Run it as a script of its own: a process passes its own largest memory on to those it starts.
+"""
 
 from __future__ import annotations
 
+import json
 import os
 import statistics
 import subprocess
@@ -48,5 +52,4 @@ def measure(rounds: int = 5) -> dict[str, str]:
 
 
 if __name__ == "__main__":
-    for name, value in measure().items():
-        print(f"{name}: {value}")
+    print(json.dumps(measure(), indent=2))
