@@ -9,11 +9,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from middlecut.steps.lot import Amount
 
+if TYPE_CHECKING:
+    from middlecut.liquid.ingredients import Form, Ingredient
+
 __all__ = [
+    "Addition",
     "Blend",
     "Bottle",
     "Cut",
@@ -22,9 +26,11 @@ __all__ = [
     "Draw",
     "Ferment",
     "PowerChange",
+    "Steep",
     "StepParameters",
     "Take",
     "Until",
+    "Wood",
 ]
 
 
@@ -40,11 +46,45 @@ class Take:
         Volume at 20 °C to take. [m³] None with ``fraction`` None means all that is left.
     fraction : float or None
         Share of what is left, 0 to 1.
+    dose : float or None
+        Volume at 20 °C per volume of everything in the blend that has no dose. [m³ m⁻³] Only in a
+        blend.
     """
 
     lot: str
     volume: float | None = None
     fraction: float | None = None
+    dose: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Addition:
+    """An ingredient and where it meets the liquid.
+
+    Parameters
+    ----------
+    ingredient : Ingredient
+        What it is, as :mod:`middlecut.liquid.ingredients` describes it.
+    amount : float
+        [kg]
+    entry_point : {"wash-early", "wash-late", "charge", "basket", "steep"}
+    form : {"whole", "coarse", "fine"} or None
+        How far it is broken up; None: as usual.
+    time : float or None
+        When it goes into the wash, from pitching. [s]
+    attenuation : float or None
+        Or the share of the fall in gravity that is done by then, 0.5 to 0.999.
+    contact : float or None
+        How long it stays in wash or steep. [s] None: to the end of the step.
+    """
+
+    ingredient: Ingredient
+    amount: float
+    entry_point: Literal["wash-early", "wash-late", "charge", "basket", "steep"]
+    form: Form | None = None
+    time: float | None = None
+    attenuation: float | None = None
+    contact: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +116,8 @@ class Ferment:
         The user's own levels in the finished wash, over the table's; as mass per volume. [kg m⁻³]
     profile : str
         Row set of the congener table: "grain", "sugar" or "fruit".
+    additions : tuple of Addition
+        Ingredients put into the wash.
     """
 
     id: str
@@ -90,6 +132,7 @@ class Ferment:
     reserve: tuple[tuple[str, float], ...] = ()
     compounds: Mapping[str, Amount] = field(default_factory=dict)
     profile: str = "grain"
+    additions: tuple[Addition, ...] = ()
     kind: Literal["ferment"] = "ferment"
 
 
@@ -190,6 +233,8 @@ class Distil:
     power_changes : tuple of PowerChange
     charge_temperature : float or None
         [K] None: as the lots come.
+    additions : tuple of Addition
+        Ingredients in the boiler or in the vapour basket.
     """
 
     id: str
@@ -204,6 +249,7 @@ class Distil:
     total_reflux: float = 0.0
     power_changes: tuple[PowerChange, ...] = ()
     charge_temperature: float | None = None
+    additions: tuple[Addition, ...] = ()
     kind: Literal["distil"] = "distil"
 
 
@@ -272,4 +318,87 @@ class Bottle:
     kind: Literal["bottle"] = "bottle"
 
 
-StepParameters = Ferment | Draw | Distil | Blend | Dilute | Bottle
+@dataclass(frozen=True, slots=True)
+class Steep:
+    """Leave ingredients in a lot and strain them off.
+
+    Parameters
+    ----------
+    id : str
+    take : Take
+    into : str
+    additions : tuple of Addition
+        At least one.
+    duration : float
+        [s]
+    temperature : float
+        [K]
+    stirred : bool
+        All the time, against an occasional shake.
+    """
+
+    id: str
+    take: Take
+    into: str
+    additions: tuple[Addition, ...]
+    duration: float
+    temperature: float = 293.15
+    stirred: bool = False
+    kind: Literal["steep"] = "steep"
+
+
+@dataclass(frozen=True, slots=True)
+class Wood:
+    """Leave a lot on oak, in a cask or with pieces of oak in a closed vessel.
+
+    Parameters
+    ----------
+    id : str
+    take : Take
+    into : str
+    duration : float
+        Time on the wood. [s]
+    form : {"cask", "staves", "cubes", "chips", "shavings"}
+    species, treatment : str
+        As :mod:`middlecut.liquid.oak` names them.
+    cask_volume : float or None
+        Of the cask, full. [m³] Only with form "cask".
+    dose : float or None
+        Dry wood per volume of the lot. [kg m⁻³] Only with pieces; either this or ``area``.
+    area : float or None
+        Area of all pieces. [m²]
+    piece : tuple of float or None
+        Length, width and thickness of one piece. [m] None: the usual size of the form.
+    temperature : float or None
+        [K] None: that of the climate for a cask, 293.15 for pieces.
+    climate : str
+        Where the cask lies, as :mod:`middlecut.liquid.evaporation` names it; "" for pieces in a
+        closed vessel, which loses nothing.
+    yearly_loss : float or None
+        Your own share of the volume lost in a year. None: the table's.
+    earlier_fills : int
+        How often the wood was used before.
+    forced : str
+        What was done to hurry it, in your words; kept, not predicted.
+    """
+
+    id: str
+    take: Take
+    into: str
+    duration: float
+    form: Literal["cask", "staves", "cubes", "chips", "shavings"]
+    species: str
+    treatment: str
+    cask_volume: float | None = None
+    dose: float | None = None
+    area: float | None = None
+    piece: tuple[float, float, float] | None = None
+    temperature: float | None = None
+    climate: str = ""
+    yearly_loss: float | None = None
+    earlier_fills: int = 0
+    forced: str = ""
+    kind: Literal["wood"] = "wood"
+
+
+StepParameters = Ferment | Draw | Distil | Steep | Blend | Dilute | Bottle
