@@ -26,16 +26,16 @@ __all__ = ["Louche", "LoucheRow", "louche", "louche_strength"]
 FACTOR = dissolving.SOLUBILITY_FACTOR
 NOTES = (
     (
-        "Estimate: solubilities are right within a factor 3, so risk is told in words and the strength "
-        "where clouding starts as a range."
+        "Estimate: solubilities are right within a factor 3, so risk is told in words and the "
+        "strength where clouding starts as a range."
     ),
     (
-        "At 25 °C. Cold lowers every solubility: a spirit that is clear at the table may haze in a "
-        "cold cellar or over ice. Long-chain esters haze first then."
+        "At 25 °C. Cold lowers every solubility: a spirit that is clear at the table may haze "
+        "in a cold cellar or over ice. Long-chain esters haze first then."
     ),
     (
-        "Fats, waxes, tannins, proteins and minerals of the water can cloud a spirit as well and are "
-        "not in this sum."
+        "Fats, waxes, tannins, proteins and minerals of the water can cloud a spirit as well "
+        "and are not in this sum."
     ),
 )
 _POINTS = 801

@@ -25,17 +25,18 @@ __all__ = ["FamilyOdour", "OdourProfile", "OdourRow", "odour_profile"]
 OTHER = "without a family"
 NOTES = (
     (
-        "An odour activity value is the level over the threshold: above 1 a person is likely to notice "
-        "the compound by itself. It does not add up to a strength, and smells mask each other."
+        "An odour activity value is the level over the threshold: above 1 a person is likely to"
+        " notice the compound by itself. It does not add up to a strength, and smells mask each"
+        " other."
     ),
     (
-        "Thresholds rise with strength: a spirit let down in the glass smells of more than the same "
-        "spirit at full strength. A threshold taken in water overstates what is smelled in spirit, in "
-        "the middle by about six times; the column medium says which was used."
+        "Thresholds rise with strength: a spirit let down in the glass smells of more than the "
+        "same spirit at full strength. A threshold taken in water overstates what is smelled in"
+        " spirit, in the middle by about six times; the column medium says which was used."
     ),
     (
-        "Most thresholds are recalled, not read from a page, and panels differ by ten to a hundred "
-        "times. The band joins the range of the level with the range of the threshold."
+        "Most thresholds are recalled, not read from a page, and panels differ by ten to a "
+        "hundred times. The band joins the range of the level with the range of the threshold."
     ),
 )
 

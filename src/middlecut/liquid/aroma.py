@@ -37,7 +37,7 @@ __all__ = [
 ]
 
 ASSUMED_SPREAD = 3.0
-"""Half-width of a threshold with no printed range: the middle of the 103 rows that have one."""
+"""Half-width of a threshold with no printed range: the middle of the 102 rows that have one."""
 
 
 @dataclass(frozen=True, slots=True)

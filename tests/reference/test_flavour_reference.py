@@ -1,0 +1,167 @@
+# SPDX-License-Identifier: MIT
+"""Thresholds, Henry constants and solubilities against published and independent numbers."""
+
+from __future__ import annotations
+
+import csv
+import math
+from functools import lru_cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from middlecut.insight.odour import OdourProfile, odour_profile
+from middlecut.liquid import alcoholometry, aroma, compounds, volatility_tables
+from middlecut.steps.lot import Amount, Lot
+
+DATA = Path(__file__).parent / "data"
+ROOT = Path(__file__).resolve().parents[2]
+
+
+@lru_cache
+def rows(name: str) -> list[dict[str, str]]:
+    with (DATA / f"{name}.csv").open(newline="", encoding="utf-8") as stream:
+        return list(csv.DictReader(stream))
+
+
+def whisky(spirit: str) -> Lot:
+    """One litre of a whisky at 40 % with its published odorants."""
+    mass = alcoholometry.density_20(alcoholometry.mass_fraction_from_strength(0.4)) * 1e-3
+    fraction = alcoholometry.mass_fraction_from_strength(0.4)
+    found = {
+        compounds.find(row["compound"]).name: float(row["level"]) * 1e-6
+        for row in rows("whisky_odorants")
+        if row["spirit"] == spirit
+    }
+    return Lot(
+        spirit,
+        water=mass * (1.0 - fraction),
+        ethanol=mass * fraction,
+        amounts={name: Amount(kg, kg, kg, "read") for name, kg in found.items()},
+    )
+
+
+def profile(spirit: str) -> OdourProfile:
+    return odour_profile(whisky(spirit))
+
+
+def test_malt_whisky_is_led_by_its_ethyl_esters() -> None:
+    # Levels: Belitz et al. 2009, table 20.28. Thresholds in 40 %: Poisson and Schieberle 2008, as
+    # recalled, who found ethyl butanoate, hexanoate and octanoate among the 13 odorants of highest
+    # OAV of a bourbon, and isoamyl alcohol, 2-phenylethanol and guaiacol not.
+    order = [row.compound for row in profile("malt").rows]
+    leading = {"ethyl butanoate", "ethyl hexanoate", "ethyl octanoate"}
+    assert set(order[:3]) == leading
+    assert order.index("isoamyl acetate") < order.index("3-methyl-1-butanol")
+    assert set(order[-2:]) == {"2-phenylethanol", "guaiacol"}
+
+
+@pytest.mark.parametrize(
+    ("compound", "oav"),
+    [  # level of table 20.28 in µg/L over the recalled threshold in 40 %, by hand
+        ("ethyl octanoate", 12300 / 147),
+        ("ethyl hexanoate", 2070 / 30),
+        ("ethyl butanoate", 760 / 9.5),
+        ("isoamyl acetate", 4020 / 245),
+        ("3-methyl-1-butanol", 568000 / 56100),
+        ("2-phenylethanol", 11200 / 2600),
+        ("guaiacol", 25 / 9.2),
+    ],
+)
+def test_malt_whisky_oav(compound: str, oav: float) -> None:
+    found = {row.compound: row for row in profile("malt").rows}[compound]
+    assert found.oav == pytest.approx(oav, rel=1e-6)
+    assert found.medium == "40 % vol"
+    assert found.threshold_basis == "memory"
+
+
+def test_bourbon_smells_more_of_the_wood_than_malt_does() -> None:
+    # Vanillin 2.13 against 0.68 mg/L, eugenol only there: table 20.28.
+    found = {
+        spirit: {row.compound: row.oav for row in profile(spirit).rows}
+        for spirit in ("malt", "bourbon")
+    }
+    ratio = found["bourbon"]["vanillin"] / found["malt"]["vanillin"]
+    assert ratio == pytest.approx(2.13 / 0.68, rel=1e-6)
+    assert max(found["bourbon"], key=lambda name: found["bourbon"][name]) == "vanillin"
+    assert found["bourbon"]["eugenol"] > found["bourbon"]["isoamyl acetate"]
+
+
+@pytest.mark.parametrize("temperature", [20, 30])
+def test_stripping_losses(temperature: int) -> None:
+    # Independent calculation with the same constants: printed to 3 figures, molar volume of CO2
+    # taken as R T/P there or here (0.5 %): 1 % together. Constants above 3.0e5 print as 0.
+    checked = 0
+    for row in rows("stripping_losses"):
+        if int(row["temperature_c"]) != temperature or float(row["loss_if_present"]) < 1e-4:
+            continue
+        kelvin = temperature + 273.15
+        litres = float(row["sugar"]) * 0.47 / 44.01 * 8.314462618 * kelvin / 101.325
+        carried = aroma.air_water_partition(row["cas"], kelvin) * litres
+        present = -100.0 * math.expm1(-carried)
+        produced = 100.0 * (1.0 + math.expm1(-carried) / carried)
+        assert present == pytest.approx(float(row["loss_if_present"]), rel=0.01), row
+        assert produced == pytest.approx(float(row["loss_if_produced"]), rel=0.01), row
+        checked += 1
+    assert checked >= 430
+
+
+@pytest.mark.parametrize("row", rows("solubility_in_spirit"), ids=lambda row: row["compound"])
+def test_solubility_in_spirit(row: dict[str, str]) -> None:
+    # Printed to 3 figures: 0.5 %.
+    found = aroma.solubility(row["compound"], float(row["strength_percent"]) / 100.0)
+    assert found * 1e3 == pytest.approx(float(row["solubility"]), rel=0.006)
+
+
+@lru_cache
+def against_unifac() -> list[tuple[str, str, float, float]]:
+    """Quality, compound, γ from the Henry constant over modified UNIFAC's and over our anchor."""
+    with (ROOT / "tools/data/volatility_sources.csv").open(encoding="utf-8") as stream:
+        sources = {row["cas"]: row for row in csv.DictReader(stream)}
+    path = ROOT / "src/middlecut/liquid/tables/ln_gamma_model.csv"
+    model = {}
+    for line in path.read_text(encoding="utf-8").splitlines()[1:]:
+        cas, temperature, at_water = line.split(",")[:3]
+        if temperature == "298.150":
+            model[cas] = float(at_water)
+    found = []
+    for name in compounds.volatile_names():
+        item, row = aroma.henry(name), sources[compounds.find(name).cas]
+        usable = row["vapour_pressure_method"] and row["gamma_water"] and row["cas"] in model
+        if not usable or item.source == "volatility.csv":
+            continue
+        # The fit of the library's correlation, 330 to 385 K, taken down to 25 °C: a few per cent.
+        place = volatility_tables.place(name)
+        coefficients = volatility_tables.tables().pressure_coefficients[[place]]
+        pressure = np.exp(volatility_tables.ln_pressure(coefficients, np.array([298.15])))[0, 0]
+        gamma = 55345.0 / item.constant / float(pressure)
+        found.append(
+            (
+                item.quality,
+                name,
+                gamma / math.exp(model[row["cas"]]),
+                gamma / float(row["gamma_water"]),
+            )
+        )
+    return found
+
+
+@pytest.mark.parametrize(("quality", "by_model", "by_anchor"), [("A", 1.6, 1.5), ("B", 1.9, 1.5)])
+def test_henry_constants_against_unifac_and_anchors(
+    quality: str, by_model: float, by_anchor: float
+) -> None:
+    # Two independent ways to γ∞ in water at 25 °C: the Henry constant over the vapour pressure,
+    # and a group model. Modified UNIFAC is known within a factor 1.5 to 2 for most of these;
+    # the stated factor of the constants is 1.2 (A) and 1.5 (B). The middle must show both.
+    chosen = [row for row in against_unifac() if row[0] == quality]
+    assert len(chosen) >= 10
+    assert math.exp(np.median([abs(math.log(row[2])) for row in chosen])) <= by_model
+    assert math.exp(np.median([abs(math.log(row[3])) for row in chosen])) <= by_anchor
+
+
+def test_acetic_acid_shows_the_dimers_of_its_vapour() -> None:
+    # Pairing in the vapour makes the real vapour pressure too high for a monomer's Henry constant,
+    # so γ from it falls well below the anchor. A known limit, stated in Notes of k_value.
+    found = {row[1]: row[3] for row in against_unifac()}
+    assert found["acetic acid"] < 0.4

@@ -1,0 +1,115 @@
+# SPDX-License-Identifier: MIT
+from __future__ import annotations
+
+import json
+import math
+
+import pytest
+
+from middlecut.errors import InputError, NotFoundError
+from middlecut.insight.odour import odour_profile
+from middlecut.liquid import alcoholometry, aroma
+from middlecut.steps.lot import Amount, Lot
+
+
+def litre(strength: float, amounts: dict[str, Amount]) -> Lot:
+    mass_fraction = alcoholometry.mass_fraction_from_strength(strength)
+    mass = alcoholometry.density_20(mass_fraction) * 1e-3
+    return Lot(
+        "made by hand",
+        water=mass * (1.0 - mass_fraction),
+        ethanol=mass * mass_fraction,
+        amounts=amounts,
+    )
+
+
+def test_band_joins_level_and_threshold_as_independent() -> None:
+    # Factor 2 of the level and factor 3 of the threshold: exp(hypot(ln 2, ln 3)) = 3.6657.
+    lot = litre(0.4, {"isoamyl acetate": Amount(2e-6, 1e-6, 4e-6)})
+    row = odour_profile(lot).rows[0]
+    assert row.oav == pytest.approx(2.0 / 0.245, rel=1e-6)
+    assert row.oav_high / row.oav == pytest.approx(3.6657, rel=1e-4)
+    assert row.oav / row.oav_low == pytest.approx(3.6657, rel=1e-4)
+
+
+def test_a_level_that_may_be_nothing_may_not_be_noticed() -> None:
+    row = odour_profile(litre(0.4, {"vanillin": Amount(1e-6, 0.0, 2e-6)})).rows[0]
+    assert row.oav_low == 0.0
+    assert row.verdict == "perhaps noticed"
+    none = odour_profile(litre(0.4, {"vanillin": Amount(0.0, 0.0, 0.0)})).rows[0]
+    assert (none.oav, none.verdict) == (0.0, "not noticed")
+
+
+@pytest.mark.parametrize(
+    ("level", "verdict"), [(1e-3, "not noticed"), (1.0, "perhaps noticed"), (100.0, "noticed")]
+)
+def test_verdict_goes_by_the_whole_band(level: float, verdict: str) -> None:
+    threshold = aroma.thresholds("isoamyl acetate").ethanol_40
+    assert threshold is not None
+    kg = level * threshold.typical * 1e-3
+    row = odour_profile(litre(0.4, {"isoamyl acetate": Amount(kg, kg, kg)})).rows[0]
+    assert row.verdict == verdict
+
+
+def test_rows_and_families_are_sorted_and_add_up() -> None:
+    amounts = {
+        name: Amount(kg, kg, kg)
+        for name, kg in {"limonene": 1e-6, "ethyl hexanoate": 2e-6, "octanal": 3e-7}.items()
+    }
+    found = odour_profile(litre(0.45, amounts))
+    values = [row.oav for row in found.rows]
+    assert values == sorted(values, reverse=True)
+    assert math.fsum(one.oav for one in found.families) == pytest.approx(math.fsum(values))
+    citrus = next(one for one in found.families if one.family == "citrus")
+    assert set(citrus.compounds) == {"limonene", "octanal"}
+    for one in found.families:
+        assert 0.0 <= one.oav_low <= one.oav <= one.oav_high
+
+
+def test_medium_is_told_and_goes_by_the_strength() -> None:
+    amounts = {"ethyl hexanoate": Amount(1e-6, 1e-6, 1e-6), "hexanal": Amount(1e-6, 1e-6, 1e-6)}
+    strong = {row.compound: row for row in odour_profile(litre(0.6, amounts)).rows}
+    weak = {row.compound: row for row in odour_profile(litre(0.08, amounts)).rows}
+    assert strong["ethyl hexanoate"].medium == "40 % vol"
+    assert weak["ethyl hexanoate"].medium == "10 % vol"
+    assert strong["hexanal"].medium == "water"
+    assert strong["hexanal"].threshold_basis == "read"
+
+
+def test_what_has_no_threshold_is_named() -> None:
+    found = odour_profile(
+        litre(0.4, {name: Amount(1e-6, 0.0, 2e-6) for name in ("caffeine", "vanillin")})
+    )
+    assert found.without_threshold == ("caffeine",)
+    assert [row.compound for row in found.rows] == ["vanillin"]
+
+
+def test_twice_the_compound_is_twice_the_value() -> None:
+    one = odour_profile(litre(0.4, {"linalool": Amount(1e-6, 5e-7, 2e-6)})).rows[0]
+    two = odour_profile(litre(0.4, {"linalool": Amount(2e-6, 1e-6, 4e-6)})).rows[0]
+    assert two.oav == pytest.approx(2.0 * one.oav)
+    assert two.oav_low == pytest.approx(2.0 * one.oav_low)
+
+
+def test_nothing_to_smell_is_refused() -> None:
+    with pytest.raises(InputError, match="nothing to smell"):
+        odour_profile(Lot("empty", water=0.0, ethanol=0.0))
+    with pytest.raises(NotFoundError):
+        odour_profile(litre(0.4, {"unobtainium": Amount(1.0, 1.0, 1.0)}))
+
+
+def test_a_lot_without_compounds_has_an_empty_profile() -> None:
+    found = odour_profile(Lot("water", water=1.0, ethanol=0.0))
+    assert found.rows == ()
+    assert found.families == ()
+    assert found.to_frame().empty
+
+
+def test_it_goes_to_json_and_to_a_table() -> None:
+    found = odour_profile(litre(0.4, {"vanillin": Amount(1e-6, 5e-7, 2e-6, "read")}))
+    again = json.loads(json.dumps(found.to_dict(), allow_nan=False))
+    assert again["rows"][0]["descriptors"] == ["vanilla"]
+    assert again["notes"]
+    frame = found.to_frame()
+    assert list(frame["compound"]) == ["vanillin"]
+    assert frame["oav"][0] == pytest.approx(found.rows[0].oav)
