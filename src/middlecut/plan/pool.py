@@ -38,9 +38,14 @@ class Pool:
     ----------
     lots : iterable of Lot
         What is there at the start.
+    lenient : bool
+        Whether a step that asks for more than is left gets what there is; how much was missing is
+        kept in ``shortfalls``. What a person does when a cut came out smaller than planned.
     """
 
-    def __init__(self, lots: Iterable[Lot]) -> None:
+    def __init__(self, lots: Iterable[Lot], *, lenient: bool = False) -> None:
+        self.lenient = lenient
+        self.shortfalls: dict[str, float] = {}
         self._left: dict[str, Lot] = {}
         self._made: dict[str, Lot] = {}
         for lot in lots:
@@ -58,7 +63,8 @@ class Pool:
 
     def copy(self) -> Pool:
         """Return a pool of the same lots, to try something on."""
-        twin = Pool(())
+        twin = Pool((), lenient=self.lenient)
+        twin.shortfalls = dict(self.shortfalls)
         twin._left, twin._made = dict(self._left), dict(self._made)
         return twin
 
@@ -110,7 +116,7 @@ class Pool:
         lot = self._find(take.lot)
         fraction = self._fraction(take, lot)
         part = lot.part(fraction) if fraction < 1.0 else lot
-        self._left[take.lot] = lot.part(1.0 - fraction)
+        self._left[take.lot] = lot.part(1.0 - fraction) if fraction < 1.0 else _empty(lot)
         return part
 
     def _find(self, name: str) -> Lot:
@@ -121,8 +127,7 @@ class Pool:
             raise InputError("from", name, "no lot of that name has been made so far", remedy)
         return self._left[name]
 
-    @staticmethod
-    def _fraction(take: Take, lot: Lot) -> float:
+    def _fraction(self, take: Take, lot: Lot) -> float:
         volume = lot.volume
         if lot.mass <= 0.0:
             raise InputError(
@@ -137,6 +142,10 @@ class Pool:
             return take.fraction
         if take.volume is None:
             return 1.0
+        if self.lenient and take.volume > volume * (1.0 + _ALL):
+            missing = 1.0 - volume / take.volume
+            self.shortfalls[take.lot] = max(missing, self.shortfalls.get(take.lot, 0.0))
+            return 1.0
         if not 0.0 < take.volume <= volume * (1.0 + _ALL):
             raise InputError(
                 "from",
@@ -145,3 +154,8 @@ class Pool:
                 f"Take at most {volume * 1e3 * (1.0 - 5e-5):.4g} L, or make more of it.",
             )
         return 1.0 if take.volume >= volume * (1.0 - _ALL) else take.volume / volume
+
+
+def _empty(lot: Lot) -> Lot:
+    """Return what is left of a lot that was used up."""
+    return Lot(lot.name, water=0.0, ethanol=0.0, temperature=lot.temperature)

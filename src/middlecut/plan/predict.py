@@ -4,9 +4,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
 from importlib import metadata
 
-from middlecut.errors import InputError, NotFoundError, NotYetError, PlanError, Problem
+from middlecut.errors import InputError, NotFoundError, PlanError, Problem
 from middlecut.plan.model import Plan
 from middlecut.plan.pool import Pool
 from middlecut.plan.prediction import Prediction, Totals
@@ -26,20 +28,49 @@ from middlecut.steps.parameters import (
     Ferment,
     StepParameters,
     Take,
+    Wood,
 )
 from middlecut.steps.result import Account, Entry, StepResult
+from middlecut.steps.scenario import NOMINAL, Scenario
 from middlecut.steps.usual import usual_cautions
 
-__all__ = ["Prediction", "Totals", "carry_out", "predict", "refusal"]
+__all__ = [
+    "Prediction",
+    "Totals",
+    "Walk",
+    "carry_out",
+    "conclude",
+    "predict",
+    "refusal",
+    "totals_of",
+    "walk",
+]
 
 _MODELS = {
     "ferment": ("extract", "Balling"),
     "distil": ("run", "boiler, N equilibrium stages, condenser; dilute compounds ride along"),
     "dilute": ("density", "OIML R 22"),
+    "wood": ("oak", "two pools of first order, evaporation by climate; from memory and estimates"),
 }
 
 
-def predict(plan: Plan, draws: int = 0, seed: int = 0) -> Prediction:
+@dataclass(frozen=True, slots=True)
+class Walk:
+    """How far the steps of a plan have been carried out.
+
+    Parameters
+    ----------
+    pool : Pool
+        The lots at hand now.
+    results : mapping of str to StepResult
+        By id, of the steps done.
+    """
+
+    pool: Pool
+    results: Mapping[str, StepResult]
+
+
+def predict(plan: Plan, scenario: Scenario = NOMINAL) -> Prediction:
     """Predict what every step of a plan will do.
 
     The steps are carried out in order on the lots at hand; every lot, loss and source is entered
@@ -49,41 +80,80 @@ def predict(plan: Plan, draws: int = 0, seed: int = 0) -> Prediction:
     ----------
     plan : Plan
         As :func:`middlecut.load_plan` returns it.
-    draws : int
-        Number of random draws for the bands. Only 0 so far.
-    seed : int
-        Seed of the draws.
+    scenario : Scenario
+        What is assumed beyond the plan; the tables as they are when left out.
 
     Returns
     -------
     Prediction
-        Lots, steps, account, cautions and totals.
+        Lots, steps, account, cautions and totals; without bands.
 
     Raises
     ------
     PlanError
         If a step cannot be done with what is left by then; names the step and the remedy.
-    NotYetError
-        If draws are asked for.
     BalanceError
         If an account does not close, which is a fault of middlecut.
 
     Notes
     -----
-    Nothing is random so far, so the seed changes nothing. Steps are taken one after another: the
-    total duration does not know that two fermentations may run side by side.
+    Steps are taken one after another: the total duration does not know that two fermentations may
+    run side by side.
     """
-    if draws:
-        raise NotYetError(
-            "draws",
-            draws,
-            f"bands from random draws (seed {seed}) come with the insight work",
-            "Leave draws at 0 for now.",
-        )
-    pool = Pool(plan.given)
-    results: dict[str, StepResult] = {}
-    for step in plan.steps:
-        results[step.id] = carry_out(step, plan, pool)
+    return conclude(plan, walk(plan, scenario))
+
+
+def walk(plan: Plan, scenario: Scenario = NOMINAL, *, after: Walk | None = None) -> Walk:
+    """Carry out the steps of a plan, from the start or on from where another walk stands.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan.
+    scenario : Scenario
+        What is assumed beyond the plan. In a lean one, steps that ask for more than is left take
+        what there is.
+    after : Walk, optional
+        The first steps, already done; not changed.
+
+    Returns
+    -------
+    Walk
+        All steps done.
+
+    Raises
+    ------
+    PlanError
+        If a step cannot be done with what is left by then.
+    """
+    pool = Pool(plan.given, lenient=scenario.lean) if after is None else after.pool.copy()
+    results = {} if after is None else dict(after.results)
+    for step in plan.steps[len(results) :]:
+        results[step.id] = carry_out(step, plan, pool, scenario)
+    return Walk(pool, results)
+
+
+def conclude(plan: Plan, done: Walk) -> Prediction:
+    """Sum up a walk as a prediction.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan walked.
+    done : Walk
+        All of its steps done, with their accounts.
+
+    Returns
+    -------
+    Prediction
+        Without bands.
+
+    Raises
+    ------
+    BalanceError
+        If the account of the whole plan does not close, which is a fault of middlecut.
+    """
+    pool, results = done.pool, done.results
     account = _account(plan.given, results.values(), pool.left).check("the whole plan")
     kinds = {step.kind for step in plan.steps}
     return Prediction(
@@ -96,7 +166,7 @@ def predict(plan: Plan, draws: int = 0, seed: int = 0) -> Prediction:
             *(caution for result in results.values() for caution in result.cautions),
             *usual_cautions(distils="distil" in kinds, ferments="ferment" in kinds),
         ),
-        totals=_totals(plan, results.values()),
+        totals=totals_of(plan, results.values()),
         citations=tuple(
             dict.fromkeys(key for result in results.values() for key in result.citations)
         ),
@@ -104,7 +174,9 @@ def predict(plan: Plan, draws: int = 0, seed: int = 0) -> Prediction:
     )
 
 
-def carry_out(step: StepParameters, plan: Plan, pool: Pool) -> StepResult:
+def carry_out(
+    step: StepParameters, plan: Plan, pool: Pool, scenario: Scenario = NOMINAL
+) -> StepResult:
     """Carry out one step on the lots at hand.
 
     Parameters
@@ -115,6 +187,8 @@ def carry_out(step: StepParameters, plan: Plan, pool: Pool) -> StepResult:
         For stills, pressure and line numbers.
     pool : Pool
         Loses what is taken and gains what is made.
+    scenario : Scenario
+        What is assumed beyond the plan.
 
     Returns
     -------
@@ -127,7 +201,7 @@ def carry_out(step: StepParameters, plan: Plan, pool: Pool) -> StepResult:
         If the step cannot be done with what is there.
     """
     try:
-        result = _result(step, plan, pool)
+        result = _result(step, plan, pool, scenario)
         for lot in result.made.values():
             pool.add(lot)
     except PlanError:
@@ -168,12 +242,14 @@ def refusal(plan: Plan, step: StepParameters, error: InputError | NotFoundError)
     return PlanError(plan.path, (problem,))
 
 
-def _result(step: StepParameters, plan: Plan, pool: Pool) -> StepResult:
+def _result(  # noqa: PLR0911 - one return for each kind of step
+    step: StepParameters, plan: Plan, pool: Pool, scenario: Scenario
+) -> StepResult:
     match step:
         case Ferment():
             from middlecut.steps.ferment import ferment  # noqa: PLC0415 - tables only when needed
 
-            return ferment(step)
+            return ferment(step, scenario=scenario)
         case Distil():
             from middlecut.steps.distil import distil  # noqa: PLC0415 - the compiled kernel
 
@@ -184,15 +260,20 @@ def _result(step: StepParameters, plan: Plan, pool: Pool) -> StepResult:
                 _all(step.takes, pool),
                 still=plan.stills[step.still],
                 pressure=plan.batch.pressure,
+                scenario=scenario,
             )
         case Draw():
-            return draw(step, pool.take(step.take))
+            return draw(step, pool.take(step.take), scenario=scenario)
         case Blend():
-            return blend(step, _all(step.takes, pool))
+            return blend(step, _all(step.takes, pool), scenario=scenario)
         case Dilute():
-            return dilute(step, pool.take(step.take))
+            return dilute(step, pool.take(step.take), scenario=scenario)
         case Bottle():
-            return bottle(step, pool.take(step.take))
+            return bottle(step, pool.take(step.take), scenario=scenario)
+        case Wood():
+            from middlecut.steps.wood import wood  # noqa: PLC0415 - its tables only when needed
+
+            return wood(step, pool.take(step.take), scenario=scenario)
 
 
 def _all(takes: Iterable[Take], pool: Pool) -> tuple[Lot, ...]:
@@ -232,7 +313,20 @@ def _lot_entries(lot: Lot, *, came: bool) -> dict[str, Entry]:
     }
 
 
-def _totals(plan: Plan, results: Iterable[StepResult]) -> Totals:
+def totals_of(plan: Plan, results: Iterable[StepResult]) -> Totals:
+    """Return the sums over the steps of a plan.
+
+    Parameters
+    ----------
+    plan : Plan
+        For the prices.
+    results : iterable of StepResult
+        Of all steps.
+
+    Returns
+    -------
+    Totals
+    """
     rows = list(results)
     batch = plan.batch
     energy = sum(result.energy for result in rows)
@@ -251,9 +345,13 @@ def _totals(plan: Plan, results: Iterable[StepResult]) -> Totals:
 
 
 def _provenance(kinds: Iterable[str]) -> dict[str, str]:
-    try:
-        version = metadata.version("middlecut")
-    except metadata.PackageNotFoundError:  # run from a bare source tree
-        version = "unknown"
     models = dict(_MODELS[kind] for kind in sorted(kinds) if kind in _MODELS)
-    return {"middlecut": version, "density": "OIML R 22", **models}
+    return {"middlecut": _version(), "density": "OIML R 22", **models}
+
+
+@lru_cache(maxsize=1)
+def _version() -> str:
+    try:
+        return metadata.version("middlecut")
+    except metadata.PackageNotFoundError:  # run from a bare source tree
+        return "unknown"

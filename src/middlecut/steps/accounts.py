@@ -7,8 +7,9 @@ from collections.abc import Iterable, Mapping
 
 from middlecut.steps.lot import Lot
 from middlecut.steps.result import Account, Entry
+from middlecut.steps.scenario import NOMINAL, Scenario
 
-__all__ = ["account_of", "add_entries", "substances_of"]
+__all__ = ["account_of", "add_entries", "checked_account", "substances_of"]
 
 _BULK = ("water", "ethanol", "solids")
 
@@ -72,6 +73,41 @@ def account_of(
             went={name: _mass(lot, substance) for name, lot in went.items()},
         )
     return Account(add_entries(entries, extra or {}))
+
+
+def checked_account(
+    came: Mapping[str, Lot],
+    went: Mapping[str, Lot],
+    extra: Mapping[str, Entry] | None = None,
+    *,
+    where: str,
+    scenario: Scenario = NOMINAL,
+) -> Account:
+    """Build the account of a step and make sure that it closes.
+
+    Parameters
+    ----------
+    came, went : mapping of str to Lot
+        As in :func:`account_of`.
+    extra : mapping of str to Entry, optional
+        As in :func:`account_of`.
+    where : str
+        Named when the account is open.
+    scenario : Scenario
+        A lean one gets an empty account.
+
+    Returns
+    -------
+    Account
+
+    Raises
+    ------
+    BalanceError
+        If a substance does not close to 1e-9.
+    """
+    if scenario.lean:
+        return Account({})
+    return account_of(came, went, extra).check(where)
 
 
 def add_entries(first: Mapping[str, Entry], second: Mapping[str, Entry]) -> dict[str, Entry]:

@@ -3,16 +3,19 @@
 
 from __future__ import annotations
 
-from middlecut.steps.accounts import account_of
+from middlecut.steps.accounts import checked_account
 from middlecut.steps.lot import Lot
 from middlecut.steps.mixing import by_name, contraction, mixed, state_figures
 from middlecut.steps.parameters import Blend
 from middlecut.steps.result import Figure, StepResult
+from middlecut.steps.scenario import NOMINAL, Scenario
 
 __all__ = ["blend"]
 
 
-def blend(parameters: Blend, taken: tuple[Lot, ...]) -> StepResult:
+def blend(
+    parameters: Blend, taken: tuple[Lot, ...], *, scenario: Scenario = NOMINAL
+) -> StepResult:
     """Put lots together by mass, so that the contraction is exact.
 
     Parameters
@@ -21,6 +24,8 @@ def blend(parameters: Blend, taken: tuple[Lot, ...]) -> StepResult:
         The step, as checked.
     taken : tuple of Lot
         The parts, each under the name of the lot it came from.
+    scenario : Scenario
+        What is assumed beyond the plan; the tables as they are when left out.
 
     Returns
     -------
@@ -54,7 +59,9 @@ def blend(parameters: Blend, taken: tuple[Lot, ...]) -> StepResult:
         kind=parameters.kind,
         made=made,
         used=used,
-        account=account_of(used, made).check(f"step {parameters.id}"),
+        account=checked_account(
+            used, made, where=f"step {parameters.id}", scenario=scenario
+        ),
         figures=(
             *state_figures(whole),
             Figure("contraction", "contraction on mixing", shrinkage, "volume"),

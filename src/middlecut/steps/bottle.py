@@ -6,11 +6,12 @@ from __future__ import annotations
 import math
 
 from middlecut.errors import InputError
-from middlecut.steps.accounts import account_of
+from middlecut.steps.accounts import checked_account
 from middlecut.steps.lot import Lot
 from middlecut.steps.mixing import share_of, state_figures
 from middlecut.steps.parameters import Bottle
 from middlecut.steps.result import Caution, Figure, StepResult
+from middlecut.steps.scenario import NOMINAL, Scenario
 
 __all__ = ["FILLING_LOSS", "METHANOL_LIMITS", "bottle", "remainder_name"]
 
@@ -55,7 +56,7 @@ def remainder_name(into: str) -> str:
     return f"{into} remainder"
 
 
-def bottle(parameters: Bottle, taken: Lot) -> StepResult:
+def bottle(parameters: Bottle, taken: Lot, *, scenario: Scenario = NOMINAL) -> StepResult:
     """Fill as many whole bottles as a lot gives.
 
     Parameters
@@ -64,6 +65,8 @@ def bottle(parameters: Bottle, taken: Lot) -> StepResult:
         The step, as checked. Its bottle volume counts at 20 °C.
     taken : Lot
         What is bottled, under the name of the lot it came from.
+    scenario : Scenario
+        What is assumed beyond the plan; the tables as they are when left out.
 
     Returns
     -------
@@ -115,8 +118,10 @@ def bottle(parameters: Bottle, taken: Lot) -> StepResult:
         kind=parameters.kind,
         made=made,
         used={taken.name: taken},
-        account=account_of({taken.name: taken}, went).check(f"step {parameters.id}"),
-        cautions=_cautions(parameters, taken),
+        account=checked_account(
+            {taken.name: taken}, went, where=f"step {parameters.id}", scenario=scenario
+        ),
+        cautions=() if scenario.lean else _cautions(parameters, taken),
         figures=(
             Figure("bottles", "full bottles", float(count), "count"),
             Figure("remainder", "left over", rest_share * whole, "volume"),

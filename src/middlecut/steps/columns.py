@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -149,6 +150,7 @@ def gather_columns(charge: Lot, sources: tuple[StillSource, ...]) -> Columns:
     )
 
 
+@lru_cache(maxsize=1024)
 def _boils(name: str) -> bool:
     try:
         volatility.grade(name)

@@ -7,11 +7,12 @@ from dataclasses import replace
 
 from middlecut.errors import InputError
 from middlecut.liquid import alcoholometry
-from middlecut.steps.accounts import account_of
+from middlecut.steps.accounts import checked_account
 from middlecut.steps.lot import SOLIDS_VOLUME, Lot
 from middlecut.steps.mixing import ADDED_WATER, contraction, mixed, state_figures, water_lot
 from middlecut.steps.parameters import Dilute
 from middlecut.steps.result import Figure, StepResult
+from middlecut.steps.scenario import NOMINAL, Scenario
 
 __all__ = ["dilute", "water_to_strength"]
 
@@ -64,7 +65,7 @@ def water_to_strength(lot: Lot, strength: float) -> float:
     return max(lot.ethanol / mass_fraction - lot.ethanol - lot.water, 0.0)
 
 
-def dilute(parameters: Dilute, taken: Lot) -> StepResult:
+def dilute(parameters: Dilute, taken: Lot, *, scenario: Scenario = NOMINAL) -> StepResult:
     """Add water until a lot has the wanted strength.
 
     Parameters
@@ -73,6 +74,8 @@ def dilute(parameters: Dilute, taken: Lot) -> StepResult:
         The step, as checked; ``additions`` splits the way down into equal steps of strength.
     taken : Lot
         What is diluted, under the name of the lot it came from.
+    scenario : Scenario
+        What is assumed beyond the plan; the tables as they are when left out.
 
     Returns
     -------
@@ -109,7 +112,9 @@ def dilute(parameters: Dilute, taken: Lot) -> StepResult:
         kind=parameters.kind,
         made=made,
         used={taken.name: taken},
-        account=account_of(came, made).check(f"step {parameters.id}"),
+        account=checked_account(
+            came, made, where=f"step {parameters.id}", scenario=scenario
+        ),
         figures=(
             *state_figures(result),
             Figure("water", "water to add", total, "mass"),

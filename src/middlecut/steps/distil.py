@@ -10,16 +10,17 @@ import numpy as np
 from middlecut.errors import InputError
 from middlecut.liquid import heat
 from middlecut.steps import kernel
-from middlecut.steps.accounts import account_of
+from middlecut.steps.accounts import checked_account
 from middlecut.steps.cautions import distil_cautions
 from middlecut.steps.columns import StillSource, gather_columns
 from middlecut.steps.distil_curve import make_curve
 from middlecut.steps.distil_lots import LOSSES, make_lots, source_lots
 from middlecut.steps.lot import Lot
-from middlecut.steps.medium import medium
+from middlecut.steps.medium import medium, with_factors
 from middlecut.steps.mixing import ADDED_WATER, by_name, mixed, water_lot
 from middlecut.steps.result import Figure, StepResult
 from middlecut.steps.run import Load, run_still
+from middlecut.steps.scenario import NOMINAL, Scenario
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -45,6 +46,7 @@ def distil(
     pressure: float,
     sources: tuple[StillSource, ...] = (),
     bed_liquid: float = 0.0,
+    scenario: Scenario = NOMINAL,
 ) -> StepResult:
     """Predict a stripping, spirit or flavour run.
 
@@ -69,6 +71,8 @@ def distil(
         Compounds of botanicals in the boiler or the vapour basket.
     bed_liquid : float
         Liquid that the botanical bed in the vapour basket holds; 0 without one. [m³]
+    scenario : Scenario
+        What is assumed beyond the plan; the tables as they are when left out.
 
     Returns
     -------
@@ -100,7 +104,9 @@ def distil(
     """
     charge = _charge(parameters, taken, still)
     columns = gather_columns(charge, sources)
-    mixture = medium(float(round(pressure)), columns.compounds)
+    mixture = with_factors(
+        medium(float(round(pressure)), columns.compounds), scenario.volatility
+    )
     table = mixture.table
     boiling = float(np.interp(charge.ethanol_mole_fraction, _grid(table), table[:, 0]))
     heat_up_time = _heat_up(parameters, still, charge, boiling)
@@ -111,7 +117,13 @@ def distil(
         bed=bed_liquid,
         soak=0.5 * heat_up_time,
     )
-    outcome = run_still(load=load, parameters=parameters, still=still, medium=mixture)
+    outcome = run_still(
+        load=load,
+        parameters=parameters,
+        still=still,
+        medium=mixture,
+        tolerance=scenario.tolerance,
+    )
     curve = make_curve(
         parameters=parameters,
         still=still,
@@ -126,7 +138,9 @@ def distil(
     came = {**used, **source_lots(sources)}
     if parameters.water > 0.0:
         came[ADDED_WATER] = water_lot(parameters.water)
-    account = account_of(came, made).check(f"step {parameters.id}")
+    account = checked_account(
+        came, made, where=f"step {parameters.id}", scenario=scenario
+    )
     facts = curve.facts
     heat_out = facts.condenser_heat + facts.coolant_heat
     return StepResult(
@@ -135,7 +149,9 @@ def distil(
         made={name: lot for name, lot in made.items() if name not in LOSSES},
         used=used,
         account=account,
-        cautions=distil_cautions(
+        cautions=()
+        if scenario.lean
+        else distil_cautions(
             parameters=parameters,
             still=still,
             charge=charge,

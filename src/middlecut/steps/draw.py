@@ -5,16 +5,17 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from middlecut.steps.accounts import account_of
+from middlecut.steps.accounts import checked_account
 from middlecut.steps.lot import Lot
 from middlecut.steps.mixing import state_figures
 from middlecut.steps.parameters import Draw
 from middlecut.steps.result import StepResult
+from middlecut.steps.scenario import NOMINAL, Scenario
 
 __all__ = ["draw"]
 
 
-def draw(parameters: Draw, taken: Lot) -> StepResult:
+def draw(parameters: Draw, taken: Lot, *, scenario: Scenario = NOMINAL) -> StepResult:
     """Set part of a lot aside; what was drawn is like the rest in every respect.
 
     Parameters
@@ -23,6 +24,8 @@ def draw(parameters: Draw, taken: Lot) -> StepResult:
         The step, as checked.
     taken : Lot
         The part drawn, under the name of the lot it came from.
+    scenario : Scenario
+        What is assumed beyond the plan; the tables as they are when left out.
 
     Returns
     -------
@@ -42,6 +45,8 @@ def draw(parameters: Draw, taken: Lot) -> StepResult:
         kind=parameters.kind,
         made=made,
         used={taken.name: taken},
-        account=account_of({taken.name: taken}, made).check(f"step {parameters.id}"),
+        account=checked_account(
+            {taken.name: taken}, made, where=f"step {parameters.id}", scenario=scenario
+        ),
         figures=state_figures(taken),
     )

@@ -8,12 +8,14 @@ from collections.abc import Mapping
 from middlecut.errors import InputError
 from middlecut.liquid import congeners, extract
 from middlecut.steps import hazards
-from middlecut.steps.accounts import account_of
+from middlecut.steps.accounts import add_entries, checked_account
 from middlecut.steps.gravity_course import FINISHED_FRACTION, GravityCourse, gravity_course
 from middlecut.steps.lot import Amount, Lot
 from middlecut.steps.mixing import state_figures
 from middlecut.steps.parameters import Ferment
 from middlecut.steps.result import Caution, Entry, Figure, StepResult
+from middlecut.steps.scenario import NOMINAL, Scenario
+from middlecut.steps.wash_additions import add_to_wash
 
 __all__ = ["LEES", "MADE_BY_YEAST", "WORT", "ferment"]
 
@@ -32,7 +34,7 @@ _TOO_HOT = 273.15 + 36.0
 _LATE_ADDITION = 0.90
 
 
-def ferment(parameters: Ferment) -> StepResult:
+def ferment(parameters: Ferment, *, scenario: Scenario = NOMINAL) -> StepResult:
     """Turn a wort into a cleared wash.
 
     Extract, ethanol, carbon dioxide and yeast follow Balling: 2.0665 kg of extract give 1 kg of
@@ -44,6 +46,8 @@ def ferment(parameters: Ferment) -> StepResult:
     ----------
     parameters : Ferment
         The step, as checked.
+    scenario : Scenario
+        What is assumed beyond the plan; the tables as they are when left out.
 
     Returns
     -------
@@ -53,14 +57,17 @@ def ferment(parameters: Ferment) -> StepResult:
     Raises
     ------
     InputError
-        If lees and reserve leave no wash, or the gravities make no balance.
+        If lees and reserve leave no wash, the gravities make no balance, or an ingredient does not
+        fit in time or amount.
     OutOfRangeError
         If gravity or temperature lies outside its table.
 
     Notes
     -----
     After :cite:t:`balling1865` as quoted in the brewing literature. Left out: water and volatile
-    compounds carried off with the CO2, and the effect of temperature or yeast on each congener.
+    compounds of the yeast's own carried off with the CO2, the effect of temperature or yeast on
+    each congener, and sugar that an ingredient brings. What ingredients give, and what becomes of
+    it, follows :func:`middlecut.steps.wash_additions.release_in_wash`.
     """
     balance = extract.ferment_balance(
         volume=parameters.volume,
@@ -74,10 +81,12 @@ def ferment(parameters: Ferment) -> StepResult:
         solids=balance.solids,
         temperature=parameters.temperature,
     )
-    levels = _levels(parameters, whole)
+    levels = _levels(parameters, whole, scenario)
     whole = Lot(
         whole.name, whole.water, whole.ethanol, whole.solids, levels, parameters.temperature
     )
+    added = add_to_wash(parameters, whole, carbon_dioxide=balance.carbon_dioxide)
+    whole = added.wash
     made, lees = _split(parameters, whole)
     went = {**made, LEES: lees} if lees is not None else dict(made)
     start = balance.solids + balance.ethanol + balance.carbon_dioxide + balance.yeast
@@ -90,10 +99,21 @@ def ferment(parameters: Ferment) -> StepResult:
         kind=parameters.kind,
         made=made,
         used={},
-        account=account_of(came, went, _made_entries(balance, levels)).check(
-            f"step {parameters.id}"
+        account=checked_account(
+            {**came, **added.came},
+            {**went, **added.went},
+            {}
+            if scenario.lean
+            else add_entries(_made_entries(balance, levels), added.extra),
+            where=f"step {parameters.id}",
+            scenario=scenario,
         ),
-        cautions=_cautions(parameters, whole, gas=gas, attenuation=attenuation, course=course),
+        cautions=()
+        if scenario.lean
+        else (
+            *_cautions(parameters, whole, gas=gas, attenuation=attenuation, course=course),
+            *added.cautions,
+        ),
         figures=(
             *state_figures(made[parameters.into]),
             Figure("gravity", "original gravity", parameters.gravity, "gravity"),
@@ -106,20 +126,30 @@ def ferment(parameters: Ferment) -> StepResult:
             Figure("gas", "carbon dioxide given off, at 20 °C", gas, "volume"),
             *_heat_figures(start - balance.solids),
             Figure("yeast", "yeast grown, dry", balance.yeast, "mass"),
+            *added.figures,
         ),
         duration=parameters.duration + parameters.settling,
-        citations=("balling1865", "oiml_r22"),
+        citations=("balling1865", "oiml_r22", *added.citations),
     )  # fmt: skip
 
 
-def _levels(parameters: Ferment, whole: Lot) -> dict[str, Amount]:
+def _levels(parameters: Ferment, whole: Lot, scenario: Scenario) -> dict[str, Amount]:
+    pure, volume = whole.pure_alcohol, whole.volume
     levels = {
-        row.compound: Amount(row.typical, row.low, row.high, row.basis).scaled(whole.pure_alcohol)
+        row.compound: Amount(
+            row.typical * pure * scenario.content_factor(parameters.profile, row.compound),
+            row.low * pure,
+            row.high * pure,
+            row.basis,
+        )
         for row in congeners.congener_levels(parameters.profile)
     }
-    volume = whole.volume
     for compound, amount in parameters.compounds.items():
-        levels[compound] = amount.scaled(volume)
+        factor = scenario.content_factor(parameters.id, compound)
+        levels[compound] = Amount(
+            amount.typical * volume * factor, amount.low * volume, amount.high * volume,
+            amount.basis,
+        )  # fmt: skip
     return levels
 
 

@@ -3,7 +3,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
@@ -13,11 +13,13 @@ from middlecut.liquid import alcoholometry, volatility
 from middlecut.liquid.saturation import saturation_table
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from numpy.typing import NDArray
 
     Array = NDArray[np.float64]
 
-__all__ = ["NODES", "Medium", "medium"]
+__all__ = ["NODES", "Medium", "medium", "with_factors"]
 
 NODES = 4001
 
@@ -79,3 +81,24 @@ def medium(pressure: float, compounds: tuple[str, ...]) -> Medium:
     else:
         values = np.zeros((2, 0))
     return Medium(pressure, compounds, _saturation(pressure), values, _density())
+
+
+def with_factors(mixture: Medium, factors: Mapping[str, float]) -> Medium:
+    """Return the mixture with the K of some compounds multiplied by a factor each.
+
+    Parameters
+    ----------
+    mixture : Medium
+        As :func:`medium` returns it.
+    factors : mapping of str to float
+        By compound; those left out keep their K.
+
+    Returns
+    -------
+    Medium
+        The same object when no compound of the mixture has a factor.
+    """
+    row = np.array([factors.get(name, 1.0) for name in mixture.compounds])
+    if np.all(row == 1.0):
+        return mixture
+    return replace(mixture, volatility=mixture.volatility * row)

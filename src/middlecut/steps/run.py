@@ -14,6 +14,7 @@ from middlecut.steps import kernel
 from middlecut.steps.lot import SOLIDS_VOLUME
 from middlecut.steps.medium import NODES
 from middlecut.steps.rows import Rows, Segment
+from middlecut.steps.scenario import RUN_TOLERANCE
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -27,8 +28,6 @@ if TYPE_CHECKING:
 
 __all__ = ["Load", "Outcome", "run_still"]
 
-TOLERANCE = 5e-5
-"""Largest local error of a step, as a share of the charge (amounts) or of 1 (mole fractions)."""
 DRY = 0.01
 """A run ends at the latest when this share of the charge is left in the boiler."""
 ROUGH = 2e-3
@@ -95,8 +94,11 @@ class Load:
 class _Run:
     """The mutable middle of a run; lives only inside ``run_still``."""
 
-    def __init__(self, load: Load, parameters: Distil, still: Still, medium: Medium) -> None:
+    def __init__(
+        self, load: Load, parameters: Distil, still: Still, medium: Medium, tolerance: float
+    ) -> None:
         amounts = load.amounts
+        self.tolerance = tolerance
         self.parameters = parameters
         self.still = still
         self.medium = medium
@@ -205,7 +207,7 @@ class _Run:
                 self.model(solids, held=held),
                 triggers,
                 armed,
-                tolerance or TOLERANCE,
+                tolerance or self.tolerance,
                 limit,
                 rows.record(),
                 rows.count,
@@ -221,7 +223,14 @@ class _Run:
         return int(status)
 
 
-def run_still(*, load: Load, parameters: Distil, still: Still, medium: Medium) -> Outcome:
+def run_still(
+    *,
+    load: Load,
+    parameters: Distil,
+    still: Still,
+    medium: Medium,
+    tolerance: float = RUN_TOLERANCE,
+) -> Outcome:
     """Run the still through all cuts.
 
     Parameters
@@ -231,6 +240,8 @@ def run_still(*, load: Load, parameters: Distil, still: Still, medium: Medium) -
     still : Still
     medium : Medium
         For the compounds of ``load.columns``.
+    tolerance : float
+        Largest local error of a step, as a share of the charge (amounts) or of 1 (mole fractions).
 
     Returns
     -------
@@ -244,7 +255,7 @@ def run_still(*, load: Load, parameters: Distil, still: Still, medium: Medium) -
     ConvergenceError
         If the integration fails.
     """
-    run = _Run(load, parameters, still, medium)
+    run = _Run(load, parameters, still, medium, tolerance)
     solids = load.solids
     _check_drive(run)
     held = float(run.holdup.sum())
@@ -259,7 +270,7 @@ def run_still(*, load: Load, parameters: Distil, still: Still, medium: Medium) -
     fill_time = _fill(run)
     limit = 50.0 * charge * LATENT_HEAT / run.drive(held=False)[0] + 1e5
     if parameters.total_reflux > 0.0:
-        run.wait(parameters.total_reflux, limit, held=True, tolerance=TOLERANCE)
+        run.wait(parameters.total_reflux, limit, held=True, tolerance=tolerance)
         fill_time += parameters.total_reflux
     else:
         _settle(run, limit)

@@ -1,0 +1,48 @@
+# SPDX-License-Identifier: MIT
+"""One way things may truly be: what a single draw assumes beyond the plan itself."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+__all__ = ["DRAW_TOLERANCE", "NOMINAL", "RUN_TOLERANCE", "Scenario"]
+
+RUN_TOLERANCE = 5e-5
+"""Largest local error of a step of a run, as a share of the charge or of 1."""
+DRAW_TOLERANCE = 5e-4
+"""The same in the draws of an ensemble. Against ``RUN_TOLERANCE`` it moves no lot of the demo plan
+by more than 0.1 % in volume, and no compound by more than 0.1 % where a lot holds at least 1 % of
+it; the bands are a hundred times as wide."""
+
+
+@dataclass(frozen=True, slots=True)
+class Scenario:
+    """What one draw assumes, where it differs from the tables.
+
+    Parameters
+    ----------
+    volatility : mapping of str to float
+        Factor on K by compound, the same in every run of the plan; compounds left out have 1.
+    content : mapping of (str, str) to float
+        Factor on the typical content by origin and compound. The origin is the profile of a
+        fermentation, the id of a fermentation for levels of the user's own, or the name of an
+        ingredient.
+    lean : bool
+        Leave out accounts and cautions; used for the draws, which only need the numbers.
+    tolerance : float
+        Largest local error of a step of a run.
+    """
+
+    volatility: Mapping[str, float] = field(default_factory=dict)
+    content: Mapping[tuple[str, str], float] = field(default_factory=dict)
+    lean: bool = False
+    tolerance: float = RUN_TOLERANCE
+
+    def content_factor(self, origin: str, compound: str) -> float:
+        """Return the factor on the typical content of a compound of one origin; 1 if not drawn."""
+        return self.content.get((origin, compound), 1.0)
+
+
+NOMINAL = Scenario()
+"""Everything as the plan and the tables say."""
