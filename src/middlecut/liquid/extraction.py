@@ -241,7 +241,7 @@ def solid_liquid_partition(compound: str, lipid_share: float, strength: float) -
 
     References
     ----------
-    .. [1] :cite:t:`rubino1987`, log-linear cosolvency; slope and intercept for ethanol (recalled).
+    .. [1] :cite:t:`li1998cosolvency`, slope and intercept of log-linear cosolvency in ethanol.
     .. [2] :cite:t:`mayer2000`, transfer of coffee odorants (abstract).
 
     Examples

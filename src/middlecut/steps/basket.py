@@ -1,0 +1,297 @@
+# SPDX-License-Identifier: MIT
+"""Ingredients in the vapour basket and in the boiler: what fits, and what can block or scorch."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from middlecut.errors import InputError
+from middlecut.liquid import equilibrium
+from middlecut.steps.additions import displaced_volume, form_of
+from middlecut.steps.result import Caution
+
+if TYPE_CHECKING:
+    from middlecut.steps.curve import RunFacts
+    from middlecut.steps.lot import Lot
+    from middlecut.steps.parameters import Addition
+    from middlecut.steps.still import Still
+
+__all__ = [
+    "Bed",
+    "basket_cautions",
+    "bed_liquid",
+    "bed_of",
+    "charge_cautions",
+    "check_additions",
+    "still_temperature",
+]
+
+SWELLING = 1.3
+"""How much dried matter swells in the vapour; fresh matter does not. An estimate."""
+FULL = 0.8
+"""Share of the basket a wetted bed should not exceed; our choice, no published figure exists."""
+LIFTING = 0.25
+"""Pressure drop over the weight of the bed from which vapour begins to cut channels; our choice, a
+quarter of what would lift it."""
+
+_PIECE = {"whole": 6.0e-3, "coarse": 2.0e-3, "fine": 0.4e-3}  # [m] estimate
+_VOID = 0.40
+_WET_VOID = 0.75  # share of the voids that the film leaves open; estimate
+_VAPOUR_DENSITY = 1.25  # [kg m⁻³] about 75 % vol in the vapour at 80 °C and 100 kPa, ideal gas
+_VAPOUR_VISCOSITY = 1.1e-5  # [Pa s] ethanol and water near 80 °C (memory)
+_LATENT_HEAT = 1.2e6  # [J kg⁻¹] of such a vapour, between ethanol's 850e3 and water's 2257e3
+_GRAVITY = 9.80665
+_SOLIDS_WATCH = 60.0  # [kg m⁻³] of plant matter in a boiler heated from inside; our choice
+
+
+@dataclass(frozen=True, slots=True)
+class Bed:
+    """The bed that one ingredient makes in the basket.
+
+    Parameters
+    ----------
+    volume : float
+        Wetted and swollen. [m³]
+    depth : float
+        In a basket as wide as it is tall. [m]
+    vapour_speed : float
+        On the empty cross-section at the largest boil-up. [m s⁻¹]
+    pressure_drop : float
+        [Pa]
+    lifting : float
+        Pressure drop over the weight of the bed per area; from 1 on it is lifted.
+    """
+
+    volume: float
+    depth: float
+    vapour_speed: float
+    pressure_drop: float
+    lifting: float
+
+
+def _bed_volume(addition: Addition) -> float:
+    swelling = SWELLING if addition.ingredient.moisture < 0.5 else 1.0
+    return addition.amount / addition.ingredient.bulk_density * swelling
+
+
+def bed_liquid(additions: Iterable[Addition]) -> float:
+    """Return the liquid that the bed in the basket holds while vapour passes.
+
+    Parameters
+    ----------
+    additions : iterable of Addition
+        Those for other entry points are passed over.
+
+    Returns
+    -------
+    float
+        [m³] What the ingredients absorb, at the density of such a condensate; an estimate.
+    """
+    return sum(
+        item.ingredient.water_absorption * item.amount / 860.0
+        for item in additions
+        if item.entry_point == "basket"
+    )
+
+
+def bed_of(addition: Addition, *, basket_volume: float, boil_up: float) -> Bed:
+    """Return the bed of an ingredient and how hard the vapour presses on it.
+
+    Pressure drop after Ergun for a bed of pieces of one size, a quarter of the voids filled with
+    film.
+
+    Parameters
+    ----------
+    addition : Addition
+    basket_volume : float
+        [m³]
+    boil_up : float
+        Largest heat into the boiling liquid. [W]
+
+    Returns
+    -------
+    Bed
+
+    Notes
+    -----
+    After :cite:t:`ergun1952`. Size of the pieces, voids and film are estimates: good to a factor
+    of 3, enough to tell ground from crushed. The basket is taken as tall as wide.
+    """
+    volume = _bed_volume(addition)
+    width = (4.0 * basket_volume / math.pi) ** (1.0 / 3.0)
+    area = math.pi * width**2 / 4.0
+    depth = volume / area
+    speed = boil_up / _LATENT_HEAT / _VAPOUR_DENSITY / area
+    size, void = _PIECE[form_of(addition)], _VOID * _WET_VOID
+    viscous = 150.0 * _VAPOUR_VISCOSITY * (1 - void) ** 2 / (void**3 * size**2) * speed
+    inertial = 1.75 * _VAPOUR_DENSITY * (1 - void) / (void**3 * size) * speed**2
+    drop = (viscous + inertial) * depth
+    weight = addition.amount * (1.0 + addition.ingredient.water_absorption) * _GRAVITY / area
+    return Bed(volume, depth, speed, drop, drop / weight)
+
+
+def check_additions(additions: tuple[Addition, ...], charge_volume: float, still: Still) -> None:
+    """Refuse ingredients that the still has no room for.
+
+    Parameters
+    ----------
+    additions : tuple of Addition
+        Of a distil step.
+    charge_volume : float
+        Liquid in the boiler. [m³]
+    still : Still
+
+    Raises
+    ------
+    InputError
+        If there is no basket, the bed does not fit it, or boiler and charge do not leave room.
+    """
+    basket = [item for item in additions if item.entry_point == "basket"]
+    if basket:
+        _check_basket(basket, still)
+    solids = displaced_volume(item for item in additions if item.entry_point == "charge")
+    if solids > 0.0 and charge_volume + solids > still.boiler_volume:
+        raise InputError(
+            "add",
+            f"{solids * 1e3:.3g} L of plant matter in the charge",
+            f"with {charge_volume * 1e3:.3g} L of liquid it does not go into a boiler of "
+            f"{still.boiler_volume * 1e3:.3g} L",
+            "Take less of either.",
+        )
+
+
+def _check_basket(basket: list[Addition], still: Still) -> None:
+    names = ", ".join(item.ingredient.name for item in basket)
+    if still.basket_volume <= 0.0:
+        raise InputError(
+            "add",
+            names,
+            f"still {still.name} has no vapour basket",
+            'Give the still a basket_volume = "0.6 L", or use the entry point "charge".',
+        )
+    volume = sum(item.amount / item.ingredient.bulk_density for item in basket)
+    if volume > still.basket_volume:
+        most = sum(item.amount for item in basket) * still.basket_volume / volume
+        raise InputError(
+            "add",
+            f"{sum(item.amount for item in basket) * 1e3:.4g} g of {names}",
+            f"loose it fills {volume * 1e3:.3g} L and the basket of {still.name} holds "
+            f"{still.basket_volume * 1e3:.3g} L",
+            f"Take at most {most * FULL / SWELLING * 1e3:.3g} g, to leave room for swelling.",
+        )
+
+
+def still_temperature(charge: Lot, pressure: float) -> float:
+    """Return the temperature at which a charge boils.
+
+    Parameters
+    ----------
+    charge : Lot
+    pressure : float
+        [Pa]
+
+    Returns
+    -------
+    float
+        [K]
+    """
+    return float(equilibrium.bubble_point(charge.ethanol_mole_fraction, pressure)[0])
+
+
+def basket_cautions(addition: Addition, still: Still, facts: RunFacts) -> tuple[Caution, ...]:
+    """Return what can block the vapour path when an ingredient lies in the basket.
+
+    Parameters
+    ----------
+    addition : Addition
+        In the basket.
+    still : Still
+    facts : RunFacts
+        Of the run.
+
+    Returns
+    -------
+    tuple of Caution
+        With the numbers of bed and vapour.
+    """
+    bed = bed_of(addition, basket_volume=still.basket_volume, boil_up=facts.boiler_heat_peak)
+    name = f"{form_of(addition)} {addition.ingredient.name}"
+    found = []
+    share = bed.volume / still.basket_volume
+    if share > FULL:
+        text = (
+            f"Wetted and swollen, {addition.amount * 1e3:.3g} g of {name} fill about "
+            f"{share * 100:.0f} % of the basket: the vapour path can close. Take less, and keep a "
+            "path that cannot be blocked open to the air."
+        )
+        severity = "danger" if share > 1.0 else "watch"
+        found.append(
+            Caution("basket-full", "danger" if severity == "danger" else "watch", text, share,
+                    FULL, "1", "estimate of swelling; limit is our choice")
+        )  # fmt: skip
+    press = (
+        f"vapour at up to {bed.vapour_speed * 100:.2g} cm/s through {bed.depth * 100:.2g} cm of "
+        f"{name}, about {bed.pressure_drop:.2g} Pa, {bed.lifting * 100:.2g} % of the bed's weight"
+    )
+    if bed.lifting > LIFTING:
+        text = (
+            f"Blocked path ahead: {press}. Such a bed is lifted or plugs. Crush instead of "
+            "grinding, tie powder loosely in cloth, or turn the heat down."
+        )
+        severity_ = "danger" if bed.lifting > 1.0 else "watch"
+        found.append(
+            Caution("basket-blocked", "danger" if severity_ == "danger" else "watch", text,
+                    bed.lifting, LIFTING, "1", "Ergun; sizes are estimates")
+        )  # fmt: skip
+    else:
+        text = f"The bed lets the vapour through: {press}. Never close the path behind it."
+        found.append(Caution("basket-load", "note", text, bed.lifting, LIFTING, "1",
+                             "Ergun; sizes are estimates"))  # fmt: skip
+    return tuple(found)
+
+
+def charge_cautions(
+    additions: Iterable[Addition], charge_volume: float, still: Still
+) -> tuple[Caution, ...]:
+    """Return what ingredients in the boiler can do.
+
+    Parameters
+    ----------
+    additions : iterable of Addition
+        Those for other entry points are passed over.
+    charge_volume : float
+        Liquid in the boiler. [m³]
+    still : Still
+
+    Returns
+    -------
+    tuple of Caution
+        Foam, scorching, and solids that bump or block.
+    """
+    inside = [item for item in additions if item.entry_point == "charge"]
+    if not inside:
+        return ()
+    mass = sum(item.amount for item in inside)
+    level = mass / charge_volume
+    names = ", ".join(item.ingredient.name for item in inside)
+    fill = (charge_volume + displaced_volume(inside)) / still.boiler_volume
+    found = []
+    if fill > 0.5:
+        text = (
+            f"Plant matter foams: with {names} the boiler is {fill * 100:.0f} % full. Keep a "
+            "foaming charge to half, and heat the last degrees slowly."
+        )
+        found.append(Caution("charge-foam", "watch", text, fill, 0.5, "1",
+                             "laboratory practice; no published figure for stills"))  # fmt: skip
+    heavy = level > _SOLIDS_WATCH or any(form_of(item) == "fine" for item in inside)
+    text = (
+        f"{mass * 1e3:.3g} g of {names} in {charge_volume * 1e3:.3g} L ({level:.3g} g/L) lie in "
+        "the boiling liquid: they scorch on a hot element or bottom, and can reach the head. Tie "
+        "them in cloth away from the heat, put them in before heating, never into hot liquid."
+    )
+    found.append(Caution("charge-solids", "watch" if heavy else "note", text, level,
+                         _SOLIDS_WATCH, "kg/m³"))  # fmt: skip
+    return tuple(found)

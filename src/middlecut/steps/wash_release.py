@@ -1,0 +1,314 @@
+# SPDX-License-Identifier: MIT
+"""What becomes of an ingredient in a fermenting wash: extracted, blown off, converted."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from middlecut.errors import InputError, NotFoundError, OutOfRangeError
+from middlecut.liquid import extraction, extraction_table, partition
+from middlecut.liquid.extraction_table import Range
+from middlecut.steps.additions import Shares
+from middlecut.steps.gravity_course import gravity_course
+from middlecut.steps.mixing import weakest
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from middlecut.liquid.ingredients import Marker
+    from middlecut.steps.gravity_course import GravityCourse
+    from middlecut.steps.lot import Lot
+    from middlecut.steps.parameters import Addition
+
+    Array = NDArray[np.float64]
+
+__all__ = ["addition_start", "release_in_wash"]
+
+USUAL = 'attenuation = "90 %"'
+_STEPS = 200
+_PRESSURE = 101325.0
+_CARBON_DIOXIDE_MOLAR_MASS = 44.0095e-3
+_PARTITION_FACTOR = 1.5
+
+
+def addition_start(addition: Addition, *, temperature: float, end: float) -> float:
+    """Return when an ingredient goes into the wash.
+
+    Parameters
+    ----------
+    addition : Addition
+        With a time or a share of the fall in gravity.
+    temperature : float
+        Of the wash. [K]
+    end : float
+        When the wash is racked, from pitching. [s]
+
+    Returns
+    -------
+    float
+        From pitching. [s]
+
+    Raises
+    ------
+    InputError
+        If the time is missing, or past the end, or the contact is longer than what is left.
+    """
+    name = addition.ingredient.name
+    if addition.time is None and addition.attenuation is None:
+        early = addition.entry_point == "wash-early"
+        remedy = (
+            'Usual for an early addition is at pitching: after = "0 h".'
+            if early
+            else f"Usual is when fermentation is about nine tenths done (common practice): {USUAL}."
+        )
+        raise InputError("add", name, "it needs a time: after, on, or attenuation", remedy)
+    start = addition.time
+    if start is None:
+        start = _time_at(addition, temperature)
+    if start >= end:
+        raise InputError(
+            "add",
+            f"{name} after {_shown(start)}",
+            f"the wash is racked after {_shown(end)}",
+            "Add it earlier, or let the wash stand longer.",
+        )
+    if addition.contact is not None and start + addition.contact > end * (1.0 + 1e-9):
+        raise InputError(
+            "add",
+            f"{name} for {_shown(addition.contact)}",
+            f"from {_shown(start)} to the racking at {_shown(end)} there are only "
+            f"{_shown(end - start)}",
+            "Shorten the contact, add it earlier, or let the wash stand longer.",
+        )
+    return start
+
+
+def _time_at(addition: Addition, temperature: float) -> float:
+    try:
+        window = gravity_course(temperature).time_at_attenuation(addition.attenuation or 0.0)
+    except OutOfRangeError as error:
+        if error.quantity != "fraction":
+            raise
+        raise InputError(
+            "add",
+            f"{addition.ingredient.name} at {(addition.attenuation or 0.0) * 100:.4g} % done",
+            "a share of the fall in gravity is 50 to 99.9 %; before that the lag rules",
+            f'Give hours instead, such as after = "12 h", or take {USUAL}.',
+        ) from None
+    return window.typical
+
+
+def _shown(time: float) -> str:
+    return f"{time / 86400.0:.3g} d" if time >= 172800.0 else f"{time / 3600.0:.3g} h"
+
+
+def _progress(course: GravityCourse, times: Array, duration: float) -> Array:
+    """Return the share of the carbon dioxide given off by a time; 1 when the step calls it done."""
+    first, last = course.fraction_done(0.0), course.fraction_done(duration)
+    done = np.array([course.fraction_done(float(time)) for time in times])
+    return np.minimum((done - first) / (last - first), 1.0)
+
+
+def release_in_wash(
+    addition: Addition,
+    *,
+    wash: Lot,
+    carbon_dioxide: float,
+    temperature: float,
+    duration: float,
+    settling: float,
+) -> dict[str, Shares]:
+    """Return where the compounds of an ingredient go in a fermenting wash.
+
+    Release towards partition, stripping by the carbon dioxide that is still to come, and
+    conversion in step with the sugar that is still fermented, advanced together in 200 steps:
+    exchange by its exact solution, the losses in between, half of the exchange on each side.
+
+    Parameters
+    ----------
+    addition : Addition
+        With its time.
+    wash : Lot
+        The finished wash.
+    carbon_dioxide : float
+        Given off over the whole fermentation. [kg]
+    temperature : float
+        [K]
+    duration, settling : float
+        From pitching to the final gravity, and from there to racking. [s]
+
+    Returns
+    -------
+    dict of str to Shares
+        By compound; the shares of each add up to 1.
+
+    Raises
+    ------
+    InputError
+        If the time does not fit the step.
+
+    Notes
+    -----
+    The gas leaves saturated: :cite:t:`ethanol_entrainment`. Henry constants after
+    :cite:t:`sander2015`. Their correction for ethanol is known to be too strong in a wash; half of
+    it on a logarithmic scale is taken. Conversion: first order in the sugar still fermented, with
+    the extents of :cite:t:`spillman1998` and :cite:t:`king2000` for a whole fermentation. Left
+    out: loss from an open surface, acid hydrolysis, release from glycosides, binding to yeast.
+    """
+    addition_start(addition, temperature=temperature, end=duration + settling)
+    return dict(
+        _released(
+            addition,
+            volume=wash.volume,
+            strength=wash.strength,
+            carbon_dioxide=carbon_dioxide,
+            temperature=temperature,
+            duration=duration,
+            settling=settling,
+        )
+    )
+
+
+@lru_cache(maxsize=64)
+def _released(
+    addition: Addition,
+    *,
+    volume: float,
+    strength: float,
+    carbon_dioxide: float,
+    temperature: float,
+    duration: float,
+    settling: float,
+) -> tuple[tuple[str, Shares], ...]:
+    """Return the shares by compound; kept, because the draws of an ensemble ask again."""
+    end = duration + settling
+    start = addition_start(addition, temperature=temperature, end=end)
+    stop = end if addition.contact is None else min(end, start + addition.contact)
+    course = gravity_course(temperature)
+    times = np.concatenate((np.linspace(start, stop, _STEPS + 1), [end]))
+    progress = _progress(course, times, duration)
+    moles = carbon_dioxide / _CARBON_DIOXIDE_MOLAR_MASS
+    gas = moles * extraction.GAS_CONSTANT * temperature / _PRESSURE / volume
+    strength = strength * 0.5 * (1.0 + float(progress[0]))
+    markers = addition.ingredient.tracked
+    rows = [
+        _Row.of(marker, addition, temperature=temperature, strength=strength) for marker in markers
+    ]
+    runs = [
+        _advance(rows, end_, times, progress, gas=gas, mass=addition.amount, volume=volume)
+        for end_ in ("low", "typical", "high")
+    ]
+    return tuple(
+        (
+            row.compound,
+            Shares(
+                liquid=_ordered([float(run[1][i]) for run in runs]),
+                kept=float(runs[1][0][i]),
+                blown=float(runs[1][2][i]),
+                converted=float(runs[1][3][i]),
+                basis=row.basis,
+            ),
+        )
+        for i, row in enumerate(rows)
+    )
+
+
+def _ordered(shares: list[float]) -> Range:
+    """Return the range of three runs; faster release may mean more loss, so sort them."""
+    return Range(min(shares), shares[1], max(shares))
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """The numbers of one compound: low, typical and high are those of what stays in the wash."""
+
+    compound: str
+    rate: Range
+    accessible: Range
+    held: float
+    partition: Range
+    conversion: Range
+    basis: str
+
+    @classmethod
+    def of(cls, marker: Marker, addition: Addition, *, temperature: float, strength: float) -> _Row:
+        release = extraction.extraction(
+            marker.compound,
+            addition.ingredient,
+            form=addition.form,
+            temperature=temperature,
+            strength=strength,
+        )
+        air = _air_partition(marker.compound, temperature, strength)
+        change = extraction_table.conversion(marker.compound)
+        gone = change.gone if change else Range(0.0, 0.0, 0.0)
+        rates = [-math.log1p(-min(share, 0.999)) for share in (gone.high, gone.typical, gone.low)]
+        return cls(
+            compound=marker.compound,
+            rate=release.rate,
+            accessible=release.accessible,
+            held=release.partition,
+            partition=Range(air * _PARTITION_FACTOR, air, air / _PARTITION_FACTOR),
+            conversion=Range(*rates),
+            basis=weakest(release.basis, change.basis if change else "read"),
+        )
+
+
+def _air_partition(compound: str, temperature: float, strength: float) -> float:
+    try:
+        water = float(partition.air_water_partition(compound, temperature))
+    except NotFoundError:
+        return 0.0
+    try:
+        spirit = float(partition.air_water_partition(compound, temperature, strength))
+    except NotFoundError:
+        return water
+    return math.sqrt(water * spirit)
+
+
+def _advance(
+    rows: list[_Row],
+    end: str,
+    times: Array,
+    progress: Array,
+    *,
+    gas: float,
+    mass: float,
+    volume: float,
+) -> tuple[Array, Array, Array, Array]:
+    """Return kept, in the liquid, blown off and converted, as shares of the content."""
+    rate, accessible, air, change = (
+        np.array([getattr(getattr(row, key), end) for row in rows])
+        for key in ("rate", "accessible", "partition", "conversion")
+    )
+    held = np.array([row.held for row in rows]) * mass
+    inside = held / (held + volume)  # share of a compound that sits in the solid at equilibrium
+    solid, liquid = accessible.copy(), np.zeros(len(rows))
+    blown, converted = np.zeros(len(rows)), np.zeros(len(rows))
+    last = len(times) - 2  # after the solids are out, only the losses go on
+    for i in range(len(times) - 1):
+        half = np.exp(-rate * 0.5 * (times[i + 1] - times[i])) if i < last else np.ones(len(rows))
+        solid, liquid = _exchange(solid, liquid, inside, half)
+        made = progress[i + 1] - progress[i]
+        strip, turn = air * gas * made, change * made
+        lost = liquid * -np.expm1(-(strip + turn))
+        share = np.divide(strip, strip + turn, out=np.zeros_like(strip), where=strip + turn > 0.0)
+        blown, converted, liquid = (
+            blown + lost * share,
+            converted + lost * (1 - share),
+            liquid - lost,
+        )
+        solid, liquid = _exchange(solid, liquid, inside, half)
+    return 1.0 - liquid - blown - converted, liquid, blown, converted
+
+
+def _exchange(solid: Array, liquid: Array, inside: Array, left: Array) -> tuple[Array, Array]:
+    total = solid + liquid
+    resting = total * inside
+    solid = resting + (solid - resting) * left
+    return solid, total - solid
