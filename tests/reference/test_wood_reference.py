@@ -12,8 +12,8 @@ import pytest
 
 from middlecut.liquid.alcoholometry import density_20, mass_fraction_from_strength
 from middlecut.liquid.evaporation import YEAR
-from middlecut.liquid.oak import extracted_share
 from middlecut.liquid.oak_pieces import CASK_AREA_PER_VOLUME, cask_area, piece_area
+from middlecut.liquid.oak_rates import extracted_share
 from middlecut.steps.lot import Lot
 from middlecut.steps.parameters import Take, Wood
 from middlecut.steps.wood import wood

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from middlecut.errors import InputError, NotFoundError, OutOfRangeError
-from middlecut.liquid import compounds, oak
+from middlecut.liquid import compounds, oak, oak_colour, oak_rates
 from middlecut.liquid.evaporation import (
     CLIMATES,
     YEAR,
@@ -65,12 +65,12 @@ def test_numbers_from_memory_as_they_were_noted() -> None:
 def test_two_pools_of_a_cask() -> None:
     # 0.35 at 8 a year and 0.65 at 0.25 a year, from memory; by hand for one year at 20 °C.
     by_hand = 0.35 * (1.0 - math.exp(-8.0)) + 0.65 * (1.0 - math.exp(-0.25))
-    assert oak.extracted_share("cask", YEAR) == pytest.approx(by_hand, rel=1e-4)
+    assert oak_rates.extracted_share("cask", YEAR) == pytest.approx(by_hand, rel=1e-4)
 
 
 def test_warmth_follows_arrhenius() -> None:
     # Small shares are rate times time; 32 kJ/mol from 20 to 30 °C gives 1.542.
-    cold, warm = (oak.extracted_share("chips", 60.0, kelvin) for kelvin in (293.15, 303.15))
+    cold, warm = (oak_rates.extracted_share("chips", 60.0, kelvin) for kelvin in (293.15, 303.15))
     expected = math.exp(32e3 / 8.314462618 * (1.0 / 293.15 - 1.0 / 303.15))
     assert warm / cold == pytest.approx(expected, rel=1e-3)
 
@@ -78,7 +78,7 @@ def test_warmth_follows_arrhenius() -> None:
 def test_low_and_high_rates_bracket_at_every_temperature() -> None:
     for kelvin in (268.15, 293.15, 308.15):
         low, middle, high = (
-            oak.extracted_share("cubes", 1e6, kelvin, rate=rate)
+            oak_rates.extracted_share("cubes", 1e6, kelvin, rate=rate)
             for rate in ("low", "typical", "high")
         )
         assert low < middle < high
@@ -86,10 +86,10 @@ def test_low_and_high_rates_bracket_at_every_temperature() -> None:
 
 def test_arrays_and_scalars() -> None:
     times = np.array([0.0, 1e5, 1e6])
-    shares = oak.extracted_share("chips", times)
+    shares = oak_rates.extracted_share("chips", times)
     assert isinstance(shares, np.ndarray)
-    assert isinstance(oak.extracted_share("chips", 1e5), float)
-    assert shares[1] == oak.extracted_share("chips", 1e5)
+    assert isinstance(oak_rates.extracted_share("chips", 1e5), float)
+    assert shares[1] == oak_rates.extracted_share("chips", 1e5)
     assert isinstance(cask_area(0.02), float)
     assert cask_area(np.array([0.02, 0.2])).shape == (2,)
 
@@ -97,12 +97,12 @@ def test_arrays_and_scalars() -> None:
 @pytest.mark.parametrize("bad", [-1.0, math.nan, math.inf])
 def test_times_out_of_range(bad: float) -> None:
     with pytest.raises(OutOfRangeError):
-        oak.extracted_share("chips", bad)
+        oak_rates.extracted_share("chips", bad)
 
 
 def test_heat_is_forced_ageing() -> None:
     with pytest.raises(OutOfRangeError, match="forced"):
-        oak.extracted_share("chips", 1e5, 333.15)
+        oak_rates.extracted_share("chips", 1e5, 333.15)
 
 
 def test_unknown_names_offer_known_ones() -> None:
@@ -110,9 +110,9 @@ def test_unknown_names_offer_known_ones() -> None:
         lambda: oak.oak_content("cherry", "medium toast"),
         lambda: oak.oak_content("american oak", "burnt"),
         lambda: oak.strength_factor("methanol", 0.5),
-        lambda: oak.extracted_share("planks", 1.0),
-        lambda: oak.extracted_share("chips", 1.0, rate="usual"),
-        lambda: oak.colour_index(1.0, "burnt"),
+        lambda: oak_rates.extracted_share("planks", 1.0),
+        lambda: oak_rates.extracted_share("chips", 1.0, rate="usual"),
+        lambda: oak_colour.colour_index(1.0, "burnt"),
         lambda: climate_of("moon"),
         lambda: evaporation_rates("temperate", area_per_volume=9.0, end="usual"),
     ):
@@ -155,10 +155,11 @@ def test_spreads_add_as_squares() -> None:
 
 def test_colour_words_go_from_pale_to_dark() -> None:
     words = [
-        oak.colour_name(oak.colour_index(extract, "medium toast")) for extract in (0.01, 0.3, 5.0)
+        oak_colour.colour_name(oak_colour.colour_index(extract, "medium toast"))
+        for extract in (0.01, 0.3, 5.0)
     ]
     assert words == ["water-white", "straw", "dark amber"]
-    assert oak.colour_index(1.0, "heavy char") > oak.colour_index(1.0, "light toast")
+    assert oak_colour.colour_index(1.0, "heavy char") > oak_colour.colour_index(1.0, "light toast")
 
 
 def test_thin_pieces_take_part_whole() -> None:

@@ -14,6 +14,7 @@ from middlecut.liquid.evaporation import YEAR
 from middlecut.steps.lot import Amount, Lot
 from middlecut.steps.parameters import Take, Wood
 from middlecut.steps.result import StepResult
+from middlecut.steps.scenario import Scenario
 from middlecut.steps.wood import wood
 from middlecut.steps.wood_contact import ABSORBED, EVAPORATED, FROM_WOOD
 
@@ -134,6 +135,7 @@ def test_a_weak_lot_shows_no_apparent_strength() -> None:
         (replace(CASK, cask_volume=None), "needs its volume"),
         (replace(CASK, cask_volume=0.019), "does not go in"),
         (replace(CASK, dose=1.0), "cask has the area"),
+        (replace(CASK, duration=25 * YEAR, climate="tropical"), "Empty the cask sooner"),
     ],
 )
 def test_what_does_not_go_together(step: Wood, match: str) -> None:
@@ -165,6 +167,15 @@ def test_cautions_of_casks_and_pieces() -> None:
     pieces = codes(wood(CHIPS, spirit()))
     assert not {"cask-leaks", "cask-vapour", "wood-much-area", "wood-ageing"} & set(pieces)
     assert "wood-loss" in codes(wood(replace(CASK, duration=5 * YEAR), spirit()))
+
+
+def test_a_draw_changes_what_the_wood_holds() -> None:
+    rich = Scenario(content={("oak", "vanillin"): 2.0}, lean=True)
+    drawn, usual = wood(CHIPS, spirit(), scenario=rich), wood(CHIPS, spirit())
+    for name, factor in (("vanillin", 2.0), ("eugenol", 1.0)):
+        ratio = drawn.made["aged"].amounts[name].typical / usual.made["aged"].amounts[name].typical
+        assert ratio == pytest.approx(factor, rel=1e-12)
+    assert drawn.cautions == ()
 
 
 def test_forced_ageing_is_logged_not_predicted() -> None:

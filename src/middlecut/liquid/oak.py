@@ -16,18 +16,14 @@ import numpy as np
 
 from middlecut.errors import NotFoundError
 from middlecut.liquid.oak_pieces import wood_form
+from middlecut.liquid.oak_rates import extracted_share
 from middlecut.liquid.ranges import Number, as_given, within
 
 __all__ = [
-    "ACTIVATION_ENERGY",
-    "COLOURS",
     "OTHER_EXTRACT",
     "SPECIES",
     "TREATMENTS",
     "OakYield",
-    "colour_index",
-    "colour_name",
-    "extracted_share",
     "oak_content",
     "oak_yields",
     "remaining_after_fills",
@@ -50,25 +46,6 @@ TREATMENTS = (
 
 OTHER_EXTRACT = "other extract"
 """The row for everything that dissolves and is not tracked by name."""
-
-ACTIVATION_ENERGY = (25e3, 32e3, 40e3)
-"""Low, typical and high for the rates of extraction. [J mol⁻¹] Estimate."""
-
-COLOURS = (
-    "water-white",
-    "pale straw",
-    "straw",
-    "gold",
-    "light amber",
-    "amber",
-    "dark amber",
-)
-"""Our own words for colour, palest first."""
-
-_COLOUR_LIMITS = (0.05, 0.15, 0.35, 0.7, 1.3, 2.2)
-_COLOUR_OF_TREATMENT = dict(zip(TREATMENTS, (0.4, 0.7, 1.0, 1.4, 1.4, 1.6), strict=True))
-_GAS_CONSTANT = 8.314462618
-_REFERENCE_TEMPERATURE = 293.15
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,90 +164,6 @@ def oak_content(species: str, treatment: str) -> tuple[OakYield, ...]:
     return tuple(found)
 
 
-def extracted_share(
-    form: str,
-    duration: Number,
-    temperature: float = _REFERENCE_TEMPERATURE,
-    *,
-    rate: str = "typical",
-) -> Number:
-    r"""Return the share of what the wood can give that has come out by a time.
-
-    Two pools of first order: a fast one that is washed off and a slow one that has to travel or to
-    form, :math:`f(1-e^{-k_1 t}) + (1-f)(1-e^{-k_2 t})`; both rates follow Arrhenius.
-
-    Parameters
-    ----------
-    form : str
-        ``cask``, ``staves``, ``cubes``, ``chips`` or ``shavings``.
-    duration : float or ndarray
-        Time on the wood. [s] Valid 0 to 1e9.
-    temperature : float
-        [K] Valid 263.15 to 313.15.
-    rate : {"low", "typical", "high"}
-        Which end of the range of rates and of the activation energy to take.
-
-    Returns
-    -------
-    share : float or ndarray
-        0 to 1.
-
-    Raises
-    ------
-    OutOfRangeError
-        If the time or the temperature is outside the range; hotter is forced ageing, which is not
-        predicted.
-    NotFoundError
-        If there is no such form.
-
-    Notes
-    -----
-    Estimates throughout; the published order for chips is pseudo-second. All compounds share one
-    rate. Stirring, grain, and wood that floats on top are left out.
-
-    References
-    ----------
-    .. [1] :cite:t:`kadim1999`, fast surface dissolution, then penetration, abstract.
-    .. [2] :cite:t:`delgado2022`, two stages, abstract.
-
-    Examples
-    --------
-    Chips at 20 °C reach nine tenths in two to three weeks:
-
-    >>> 0.85 < extracted_share("chips", 14 * 86400.0) < 0.95
-    True
-    """
-    row = wood_form(form)
-    time = within(
-        "duration",
-        duration,
-        0.0,
-        1e9,
-        unit="s",
-        source="up to 31 years",
-        remedy="Give the time the spirit spends on the wood.",
-    )
-    kelvin = float(
-        within(
-            "temperature",
-            temperature,
-            263.15,
-            313.15,
-            unit="K",
-            source="storage, -10 to 40 °C",
-            remedy="Hotter is forced ageing, which is logged but not predicted.",
-        )
-    )
-    which = _which(rate)
-    inverse = 1.0 / kelvin - 1.0 / _REFERENCE_TEMPERATURE
-    # Above 20 °C the larger activation energy is the faster end, below it the slower one.
-    energy = ACTIVATION_ENERGY[which if kelvin >= _REFERENCE_TEMPERATURE else 2 - which]
-    warmth = math.exp(-energy / _GAS_CONSTANT * inverse)
-    fast = -np.expm1(-row.fast[which] * warmth * time)
-    slow = -np.expm1(-row.slow[which] * warmth * time)
-    return as_given(row.fast_share * fast + (1.0 - row.fast_share) * slow)  # type: ignore[no-any-return]
-
-
 def strength_factor(compound: str, strength: Number) -> Number:
     """Return how much of a compound comes at a strength, over that at its best strength.
 
@@ -372,7 +265,7 @@ def oak_yields(
     species, treatment : str
         As for :func:`oak_content`.
     form : str
-        As for :func:`extracted_share`.
+        As for :func:`middlecut.liquid.oak_rates.extracted_share`.
     duration : float
         Time on the wood. [s]
     temperature : float
@@ -431,84 +324,6 @@ def oak_yields(
         basis = "memory" if known and earlier_fills < 3 else "estimate"
         found.append(OakYield(row.compound, middle / down, middle, middle * up, basis))
     return tuple(found)
-
-
-def colour_index(extract: Number, treatment: str) -> Number:
-    """Return how deep the colour is.
-
-    Parameters
-    ----------
-    extract : float or ndarray
-        All that came out of the wood and does not boil, per volume. [kg m⁻³] Valid 0 to 100.
-    treatment : str
-        As for :func:`oak_content`; darker wood colours more for each gram.
-
-    Returns
-    -------
-    index : float or ndarray
-        A pure number for :func:`colour_name`.
-
-    Raises
-    ------
-    OutOfRangeError
-        If the extract is outside 0 to 100 g/L.
-    NotFoundError
-        If there is no such treatment.
-
-    Notes
-    -----
-    An estimate through and through: no absorbance was measured. Caramel, iron and light are left
-    out.
-
-    References
-    ----------
-    .. [1] Ours.
-
-    Examples
-    --------
-    >>> colour_name(colour_index(1.0, "heavy char"))
-    'amber'
-    """
-    if treatment not in TREATMENTS:
-        raise NotFoundError("treatment of wood", treatment, TREATMENTS)
-    value = within("extract", extract, 0.0, 100.0, unit="kg m⁻³", source="wood extract")
-    return as_given(value * _COLOUR_OF_TREATMENT[treatment])  # type: ignore[no-any-return]
-
-
-def colour_name(index: float) -> str:
-    """Return our word for a colour index.
-
-    Parameters
-    ----------
-    index : float
-        A pure number from :func:`colour_index`, 0 or more.
-
-    Returns
-    -------
-    name : str
-        One of ``COLOURS``.
-
-    Notes
-    -----
-    The limits between the words are ours.
-
-    References
-    ----------
-    .. [1] Ours.
-
-    Examples
-    --------
-    >>> colour_name(0.0)
-    'water-white'
-    """
-    return COLOURS[sum(index >= limit for limit in _COLOUR_LIMITS)]
-
-
-def _which(rate: str) -> int:
-    try:
-        return ("low", "typical", "high").index(rate)
-    except ValueError:
-        raise NotFoundError("rate", rate, ("low", "typical", "high")) from None
 
 
 def _spread(*pairs: tuple[float, float]) -> float:

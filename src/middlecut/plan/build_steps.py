@@ -28,6 +28,7 @@ from middlecut.steps.parameters import (
     StepParameters,
     Take,
     Until,
+    Wood,
 )
 from middlecut.steps.still import Still
 
@@ -130,6 +131,50 @@ def _bottle(table: schema.BottleTable, _: _Context) -> Bottle:
         tolerance=table.tolerance,
         loss=table.loss,
     )
+
+
+def _wood(table: schema.WoodTable, context: _Context) -> Wood:
+    piece = table.piece
+    if table.form == "cask":
+        for key, example in (("cask_volume", '"20 L"'), ("climate", '"temperate"')):
+            if getattr(table, key) is None:
+                context.add(
+                    key, message=f"a cask needs its {key}", remedy=f"Add {key} = {example}."
+                )
+    elif table.dose is None and table.area is None:
+        context.add(
+            "dose",
+            message=f"how much wood is wanted: dose or area of the {table.form}",
+            remedy='Add dose = "4 g/L", or area = "120 cm2".',
+        )
+    for key in _NOT_WITH["cask" if table.form == "cask" else "pieces"]:
+        if getattr(table, key) is not None:
+            context.add(
+                key,
+                message=f'{key} does not go with form = "{table.form}"',
+                remedy="Take one of the two out.",
+            )
+    return Wood(
+        id=table.id,
+        take=_take(table.takes[0]),
+        into=table.into,
+        duration=table.duration,
+        form=table.form,
+        species=table.species,
+        treatment=table.treatment,
+        cask_volume=table.cask_volume,
+        dose=table.dose,
+        area=table.area,
+        piece=None if piece is None else (piece[0], piece[1], piece[2]),
+        temperature=table.temperature,
+        climate=table.climate or "",
+        yearly_loss=table.yearly_loss,
+        earlier_fills=int(table.earlier_fills),
+        forced=table.forced,
+    )
+
+
+_NOT_WITH = {"cask": ("dose", "area", "piece"), "pieces": ("cask_volume", "climate", "yearly_loss")}
 
 
 def _distil(table: schema.DistilTable, context: _Context) -> Distil:
@@ -248,4 +293,5 @@ _BUILDERS: Mapping[str, Callable[[Any, _Context], StepParameters]] = {
     "blend": _blend,
     "dilute": _dilute,
     "bottle": _bottle,
+    "wood": _wood,
 }

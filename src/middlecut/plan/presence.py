@@ -18,6 +18,7 @@ _ONLY_ONE: Mapping[str, tuple[tuple[str, ...], ...]] = {
     "still": (("stages", "plates", "packing_height"), ("stage_holdup", "column_holdup")),
     "ferment": (("final_gravity", "attenuation"),),
     "take": (("volume", "fraction"),),
+    "wood": (("dose", "area"),),
 }
 """Keys that say the same thing in different ways, by kind of table."""
 

@@ -17,6 +17,7 @@ from middlecut.steps.parameters import (
     StepParameters,
     Take,
     Until,
+    Wood,
 )
 
 __all__ = ["Change", "changes_between", "plan_quantity"]
@@ -55,7 +56,8 @@ def plan_quantity(value: float, dimension: str) -> str:
     value : float
         In SI.
     dimension : str
-        "volume", "mass", "duration", "strength", "temperature", "power", "fraction" or "ratio".
+        "volume", "mass", "duration", "strength", "temperature", "power", "fraction", "ratio" or
+        "area".
 
     Returns
     -------
@@ -83,6 +85,7 @@ _UNITS = {
     "power": ("W", 1.0, 0.0),
     "fraction": ("%", 1e2, 0.0),
     "ratio": ("", 1.0, 0.0),
+    "area": ("cm2", 1e4, 0.0),
 }
 
 _Value = tuple[str, str, float]
@@ -135,13 +138,27 @@ def _step_values(step: StepParameters) -> Iterator[_Value]:
         case Bottle():
             yield from _takes((step.take,))
             yield "strength", "strength", step.label_strength
+        case Wood():
+            yield from _wood_values(step)
         case Distil():
-            yield from _takes(step.takes)
-            yield "water", "mass", step.water
-            for index, cut in enumerate(step.cuts):
-                yield from _until(f"cuts[{index}].until", cut.until)
-            for index, change in enumerate(step.power_changes):
-                yield from _until(f"power_changes[{index}].at", change.at)
+            yield from _distil_values(step)
+
+
+def _distil_values(step: Distil) -> Iterator[_Value]:
+    yield from _takes(step.takes)
+    yield "water", "mass", step.water
+    for index, cut in enumerate(step.cuts):
+        yield from _until(f"cuts[{index}].until", cut.until)
+    for index, change in enumerate(step.power_changes):
+        yield from _until(f"power_changes[{index}].at", change.at)
+
+
+def _wood_values(step: Wood) -> Iterator[_Value]:
+    yield from _takes((step.take,))
+    if step.cask_volume is not None:
+        yield "cask_volume", "volume", step.cask_volume
+    if step.area is not None:
+        yield "area", "area", step.area
 
 
 def _takes(takes: tuple[Take, ...]) -> Iterator[_Value]:

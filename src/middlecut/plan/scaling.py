@@ -25,6 +25,7 @@ from middlecut.steps.parameters import (
     StepParameters,
     Take,
     Until,
+    Wood,
 )
 from middlecut.steps.still import Still
 
@@ -196,6 +197,14 @@ def _enlarged(step: StepParameters, factor: float, fixed: Set[str]) -> StepParam
             )
         case Draw() | Dilute() | Bottle():
             return replace(step, take=_take(step.take, factor, fixed))
+        case Wood():
+            size, area = step.cask_volume, step.area
+            return replace(
+                step,
+                take=_take(step.take, factor, fixed),
+                cask_volume=None if size is None else size * factor,
+                area=None if area is None else area * factor,
+            )
         case Blend():
             return replace(step, takes=tuple(_take(take, factor, fixed) for take in step.takes))
         case Distil():

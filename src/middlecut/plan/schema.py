@@ -324,15 +324,42 @@ class SteepTable(StepBase):
 
 
 class WoodTable(StepBase):
-    """``kind = "wood"``; read for its shape, carried out by the flavour work."""
+    """``kind = "wood"``: in a cask, or with pieces of oak in a closed vessel."""
 
     kind: Literal["wood"]
     takes: Annotated[Takes, Field(max_length=1)]
     into: Name
     duration: Annotated[float, Quantity("duration", 3600.0, 1.0e9, example='"90 d"')]
-    area: Annotated[float, Quantity("area", 1.0e-5, 100.0)] | None = None
-    wood: Text = ""
-    temperature: Annotated[float, Quantity("temperature", 253.15, 333.15)] = 293.15
+    form: Literal["cask", "staves", "cubes", "chips", "shavings"]
+    species: Literal["american oak", "european oak", "sessile oak", "pedunculate oak"]
+    treatment: Literal[
+        "untoasted", "light toast", "medium toast", "heavy toast", "light char", "heavy char"
+    ]
+    cask_volume: (
+        Annotated[float, Quantity("volume", 1.0e-3, 0.5, "casks of 1 to 500 L", '"20 L"')] | None
+    ) = None
+    dose: (
+        Annotated[float, Quantity("mass_concentration", 0.001, 500.0, example='"4 g/L"')] | None
+    ) = None
+    area: Annotated[float, Quantity("area", 1.0e-6, 100.0)] | None = None
+    piece: (
+        Annotated[
+            tuple[Annotated[float, Quantity("length", 1.0e-4, 2.0, example='"10 mm"')], ...],
+            Field(min_length=3, max_length=3),
+        ]
+        | None
+    ) = None
+    temperature: (
+        Annotated[
+            float,
+            Quantity("temperature", 263.15, 313.15, "hotter is forced ageing", '"18 °C"'),
+        ]
+        | None
+    ) = None
+    climate: Literal["cool damp", "temperate", "hot dry", "tropical"] | None = None
+    yearly_loss: Annotated[float, Quantity("fraction", 0.0, 0.5, example='"3 %"')] | None = None
+    earlier_fills: Annotated[float, Quantity("count", 0.0, 20.0, example="1")] = 0.0
+    forced: Text = ""
 
 
 StepTable = (
@@ -358,5 +385,5 @@ KINDS: Mapping[str, type[StepBase]] = {
 }
 """The table class of each kind of step."""
 
-NOT_YET = frozenset({"steep", "wood"})
+NOT_YET = frozenset({"steep"})
 """Kinds that have their place here but that no step carries out yet."""

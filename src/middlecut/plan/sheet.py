@@ -52,6 +52,10 @@ _NOT_MODELLED = {
         "What dissolved solids do to boiling point and volatility.",
     ),
     "dilute": ("Warming on mixing, haze and louche.",),
+    "wood": (
+        "Forced ageing by sound, heat or pressure: it is logged, never predicted.",
+        "Oxidation, ester formation and what char takes away; congeners lost with the vapour.",
+    ),
     "bottle": ("What changes in the bottle.",),
 }
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from middlecut.plan.model import Plan
 from middlecut.plan.sheet_parts import Cell, Column, Phrase, Section, Table
+from middlecut.plan.sheet_wood import wood_phrases
 from middlecut.steps.curve import Curve
 from middlecut.steps.lot import Lot
 from middlecut.steps.parameters import (
@@ -15,6 +16,7 @@ from middlecut.steps.parameters import (
     Draw,
     Ferment,
     StepParameters,
+    Wood,
 )
 from middlecut.steps.result import StepResult
 
@@ -62,6 +64,8 @@ def make_section(number: int, step: StepParameters, result: StepResult, plan: Pl
             title, phrases = "dilute", _dilute(step, result)
         case Bottle():
             title, phrases = "bottle", _bottle(step, result)
+        case Wood():
+            title, phrases = f"wood, {step.form}", wood_phrases(step, result)
     if len(result.made) > 1 or step.kind == "distil":
         tables = (*tables, lot_table("What you have then", tuple(result.made.values())))
     rank = {"danger": 0, "watch": 1, "note": 2}

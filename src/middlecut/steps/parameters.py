@@ -401,4 +401,4 @@ class Wood:
     kind: Literal["wood"] = "wood"
 
 
-StepParameters = Ferment | Draw | Distil | Steep | Blend | Dilute | Bottle
+StepParameters = Ferment | Draw | Distil | Steep | Blend | Dilute | Bottle | Wood

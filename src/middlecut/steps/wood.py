@@ -6,11 +6,12 @@ from __future__ import annotations
 from dataclasses import replace
 
 from middlecut.errors import InputError
-from middlecut.steps.accounts import account_of
+from middlecut.steps.accounts import checked_account
 from middlecut.steps.lot import Lot
 from middlecut.steps.mixing import mixed
 from middlecut.steps.parameters import Wood
 from middlecut.steps.result import StepResult
+from middlecut.steps.scenario import NOMINAL, Scenario
 from middlecut.steps.wood_cautions import wood_cautions
 from middlecut.steps.wood_contact import (
     ABSORBED,
@@ -27,7 +28,7 @@ from middlecut.steps.wood_figures import wood_figures
 __all__ = ["wood"]
 
 
-def wood(parameters: Wood, taken: Lot) -> StepResult:
+def wood(parameters: Wood, taken: Lot, *, scenario: Scenario = NOMINAL) -> StepResult:
     """Leave a lot on oak for a time.
 
     The wood gives off what two pools of first order yield by then; a cask lets water and ethanol
@@ -39,6 +40,8 @@ def wood(parameters: Wood, taken: Lot) -> StepResult:
         The step, as checked.
     taken : Lot
         What goes on the wood, under the name of the lot it came from.
+    scenario : Scenario
+        What is assumed beyond the plan; the origin of what oak gives is the id of the step.
 
     Returns
     -------
@@ -75,7 +78,7 @@ def wood(parameters: Wood, taken: Lot) -> StepResult:
     if volume <= 0.0:
         raise InputError("from", taken.name, "there is nothing in the lot")
     contact = contact_of(parameters, volume)
-    gained = gained_from(parameters, contact, taken.strength)
+    gained = gained_from(parameters, contact, taken.strength, scenario)
     vapour = vapour_of(parameters, contact, taken, "typical")
     before = mixed([without(taken, vapour), gained], parameters.into)
     share = absorbed_share(parameters, contact, before.volume)
@@ -88,8 +91,10 @@ def wood(parameters: Wood, taken: Lot) -> StepResult:
         kind=parameters.kind,
         made={parameters.into: made},
         used={taken.name: taken},
-        account=account_of(came, went).check(f"step {parameters.id}"),
-        cautions=wood_cautions(
+        account=checked_account(came, went, where=f"step {parameters.id}", scenario=scenario),
+        cautions=()
+        if scenario.lean
+        else wood_cautions(
             parameters,
             strength=taken.strength,
             area_per_volume=contact.area_per_volume,

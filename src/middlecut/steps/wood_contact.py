@@ -12,6 +12,7 @@ from middlecut.liquid.evaporation import climate_of, evaporation_rates
 from middlecut.liquid.oak_pieces import active_mass, cask_area, piece_area, wood_form
 from middlecut.steps.lot import Amount, Lot
 from middlecut.steps.parameters import Wood
+from middlecut.steps.scenario import NOMINAL, Scenario
 
 __all__ = [
     "ABSORBED",
@@ -158,7 +159,9 @@ def _cask_contact(parameters: Wood, volume: float) -> Contact:
     )
 
 
-def gained_from(parameters: Wood, contact: Contact, strength: float) -> Lot:
+def gained_from(
+    parameters: Wood, contact: Contact, strength: float, scenario: Scenario = NOMINAL
+) -> Lot:
     """Return what the wood gives off, as a lot without water or ethanol.
 
     Parameters
@@ -169,6 +172,8 @@ def gained_from(parameters: Wood, contact: Contact, strength: float) -> Lot:
         How much wood.
     strength : float
         Of the spirit, 0 to 1.
+    scenario : Scenario
+        Its content factors have the id of the step as their origin.
 
     Returns
     -------
@@ -187,7 +192,12 @@ def gained_from(parameters: Wood, contact: Contact, strength: float) -> Lot:
     mass = contact.active
     solids = next(row.typical for row in rows if row.compound == oak.OTHER_EXTRACT)
     amounts = {
-        row.compound: Amount(row.typical * mass, row.low * mass, row.high * mass, row.basis)
+        row.compound: Amount(
+            row.typical * mass * scenario.content_factor(parameters.id, row.compound),
+            row.low * mass,
+            row.high * mass,
+            row.basis,
+        )
         for row in rows
         if row.compound != oak.OTHER_EXTRACT
     }
@@ -276,6 +286,13 @@ def absorbed_share(parameters: Wood, contact: Contact, volume: float) -> float:
         full = PIECE_UPTAKE[1] * contact.wood_mass
     rate = wood_form(parameters.form).fast[1]
     share = full * -math.expm1(-rate * parameters.duration) / volume
+    if share > _MOST_ABSORBED and contact.wood_mass is None:
+        raise InputError(
+            "duration",
+            f"{parameters.duration / 86400.0:.4g} d",
+            f"the air leaves {volume * 1e3:.4g} L by then and the wood holds most of it",
+            "Empty the cask sooner, use a larger one, or a cooler place.",
+        )
     if share > _MOST_ABSORBED:
         raise InputError(
             "dose" if parameters.area is None else "area",

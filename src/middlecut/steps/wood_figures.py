@@ -6,8 +6,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
-from middlecut.liquid import alcoholometry, oak
+from middlecut.liquid import alcoholometry
 from middlecut.liquid.evaporation import climate_of
+from middlecut.liquid.oak_colour import COLOURS, colour_index, colour_name
 from middlecut.steps.lot import Lot
 from middlecut.steps.mixing import mixed, state_figures, weakest
 from middlecut.steps.parameters import Wood
@@ -167,9 +168,9 @@ def _extract(parameters: Wood, made: Lot, per_volume: Lot) -> Iterable[Figure]:
             dimension="strength",
             basis="estimate",
         )
-    index = oak.colour_index(extract, parameters.treatment)
+    index = colour_index(extract, parameters.treatment)
     low, typical, high = (
-        float(oak.COLOURS.index(oak.colour_name(index * factor))) for factor in (0.4, 1.0, 2.5)
+        float(COLOURS.index(colour_name(index * factor))) for factor in (0.4, 1.0, 2.5)
     )
     yield Figure(
         key="colour",

@@ -7,8 +7,8 @@ import math
 from dataclasses import dataclass
 
 from middlecut.errors import InputError
-from middlecut.liquid.oak import extracted_share
 from middlecut.liquid.oak_pieces import active_mass, cask_area, piece_area, wood_form
+from middlecut.liquid.oak_rates import extracted_share
 from middlecut.liquid.ranges import within
 
 __all__ = ["JarSample", "ScaledSample", "scale_sample"]

@@ -150,6 +150,7 @@ TABLE = (
             Unit("h", 3600.0, spellings=("hr", "hrs", "hour", "hours")),
             Unit("d", 86400.0, spellings=("day", "days")),
             Unit("week", 604800.0, spellings=("weeks", "wk")),
+            Unit("year", 31557600.0, spellings=("years", "yr", "yrs")),
         ),
         ("s", "min", "h", "d"), ("s", "min", "h", "d"), "6 d",
     ),
