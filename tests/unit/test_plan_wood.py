@@ -130,5 +130,5 @@ def test_scaling_keeps_area_for_each_litre() -> None:
     scaled = mc.scale(first, volume=2.0 * before.lots["aged"].volume)
     step = scaled.plan.steps[0]
     assert isinstance(step, Wood)
-    assert step.area == pytest.approx(0.28, rel=1e-6)  # the search for the factor
+    assert step.area == pytest.approx(0.28, rel=2e-4)  # a little more, never less
     assert any(change.key.endswith("area") for change in scaled.changes)

@@ -1,0 +1,68 @@
+# SPDX-License-Identifier: MIT
+"""``middlecut wood-sample``: right numbers, and what does not scale."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import pytest
+
+JAR = ("wood-sample", "200 mL", "--wood", "2 g", "--form", "chips", "--time", "14 d")
+BATCH = (*JAR, "--batch", "6 L")
+
+
+def values(text: str) -> dict[str, float]:
+    read: dict[str, Any] = json.loads(text)
+    return {key: line["value"] for key, line in read["values"].items()}
+
+
+def test_the_same_chips(run: Any) -> None:
+    done = run(*BATCH, "--json")
+    assert done.code == 0
+    found = values(done.out)
+    # Thirty times the spirit, thirty times the wood, the same time.
+    assert found["mass"] == pytest.approx(60e-3)
+    assert found["duration"] == pytest.approx(14 * 86400.0)
+    # 19.49 cm²/g of chips 10 x 5 x 3 mm (computed elsewhere), 10 g/L.
+    assert found["area_per_litre"] == pytest.approx(194.9e-4, rel=1e-3)
+    notes = " ".join(json.loads(done.out)["notes"])
+    assert "carry over" in notes
+    assert "oxygen" in notes
+
+
+def test_area_in_place_of_weight(run: Any) -> None:
+    words = ("38,97 cm2" if word == "2 g" else word for word in BATCH)
+    assert values(run(*words, "--json").out)["mass"] == pytest.approx(60e-3, rel=1e-3)
+
+
+def test_onto_a_cask(run: Any) -> None:
+    done = run(*BATCH, "--onto", "cask", "--cask", "20 L", "--batch-temperature", "12 °C")
+    assert done.code == 0
+    text = " ".join(done.out.split())
+    for words in ("scaled to 6 L on cask", "at the earliest", "Evaporation", "not a promise"):
+        assert words in text
+    assert "by weight" not in text
+
+
+def test_too_little_wood(run: Any) -> None:
+    done = run(*BATCH, "--onto", "shavings")
+    assert done.code == 0
+    assert "never give as much" in done.out
+    assert "time on the wood" not in done.out
+
+
+@pytest.mark.parametrize(
+    ("words", "part"),
+    [
+        (("--batch", "6"), "--batch"),
+        (("--batch", "6 L", "--cask", "20 L"), "cask only"),
+        (("--batch", "6 L", "--onto", "cask", "--cask", "5 L"), "does not go in"),
+        (("--batch", "6 L", "--batch-temperature", "70 °C"), "forced"),
+    ],
+)
+def test_refusals(run: Any, words: tuple[str, ...], part: str) -> None:
+    done = run(*JAR, *words)
+    assert done.code == 2
+    assert done.out == ""
+    assert part in done.err
