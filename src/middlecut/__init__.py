@@ -32,8 +32,12 @@ from middlecut.errors import (
 
 if TYPE_CHECKING:
     from middlecut import units
+    from middlecut.insight import vocabulary
+    from middlecut.insight.clouding import louche, louche_strength
+    from middlecut.insight.odour import odour_profile
     from middlecut.liquid import (
         alcoholometry,
+        aroma,
         compounds,
         equilibrium,
         extract,
@@ -47,6 +51,7 @@ if TYPE_CHECKING:
     from middlecut.plan.render import render_csv, render_markdown, render_text
     from middlecut.plan.scale import ScaledPlan, scale
     from middlecut.plan.sheet import Sheet, make_sheet
+    from middlecut.steps.wood_sample import JarSample, ScaledSample, scale_sample
 
 __version__ = "0.1.0"
 
@@ -55,6 +60,7 @@ __all__ = [
     "ConflictError",
     "ConvergenceError",
     "InputError",
+    "JarSample",
     "MiddlecutError",
     "NotFoundError",
     "NotYetError",
@@ -64,11 +70,13 @@ __all__ = [
     "Prediction",
     "Problem",
     "ScaledPlan",
+    "ScaledSample",
     "Sheet",
     "StoreError",
     "UnitError",
     "__version__",
     "alcoholometry",
+    "aroma",
     "check_plan",
     "compounds",
     "equilibrium",
@@ -76,41 +84,54 @@ __all__ = [
     "extract",
     "heat",
     "load_plan",
+    "louche",
+    "louche_strength",
     "make_sheet",
+    "odour_profile",
     "predict",
     "read_plan_text",
     "render_csv",
     "render_markdown",
     "render_text",
     "scale",
+    "scale_sample",
     "units",
+    "vocabulary",
     "volatility",
 ]
 
 _MODULES = {
     "alcoholometry": "middlecut.liquid.alcoholometry",
+    "aroma": "middlecut.liquid.aroma",
     "compounds": "middlecut.liquid.compounds",
     "equilibrium": "middlecut.liquid.equilibrium",
     "extract": "middlecut.liquid.extract",
     "heat": "middlecut.liquid.heat",
     "units": "middlecut.units",
+    "vocabulary": "middlecut.insight.vocabulary",
     "volatility": "middlecut.liquid.volatility",
 }
 _NAMES = {
+    "JarSample": "middlecut.steps.wood_sample",
     "Plan": "middlecut.plan.model",
     "Prediction": "middlecut.plan.predict",
     "ScaledPlan": "middlecut.plan.scale",
+    "ScaledSample": "middlecut.steps.wood_sample",
     "Sheet": "middlecut.plan.sheet",
     "check_plan": "middlecut.plan.read",
     "example_path": "middlecut.plan.examples",
     "load_plan": "middlecut.plan.read",
+    "louche": "middlecut.insight.clouding",
+    "louche_strength": "middlecut.insight.clouding",
     "make_sheet": "middlecut.plan.sheet",
+    "odour_profile": "middlecut.insight.odour",
     "predict": "middlecut.plan.predict",
     "read_plan_text": "middlecut.plan.read",
     "render_csv": "middlecut.plan.render",
     "render_markdown": "middlecut.plan.render",
     "render_text": "middlecut.plan.render",
     "scale": "middlecut.plan.scale",
+    "scale_sample": "middlecut.steps.wood_sample",
 }
 
 

@@ -18,12 +18,18 @@ from numpydoc.docscrape import ClassDoc, FunctionDoc
 
 import middlecut
 
-STEPS = ("ferment", "draw", "distil", "blend", "dilute", "bottle")
+STEPS = ("ferment", "draw", "distil", "blend", "dilute", "bottle", "wood")
 MODULES = sorted(
     found.name
     for found in pkgutil.walk_packages(middlecut.__path__, "middlecut.")
     if found.name.startswith(
-        ("middlecut.units", "middlecut.liquid", "middlecut.steps", "middlecut.plan")
+        (
+            "middlecut.units",
+            "middlecut.liquid",
+            "middlecut.steps",
+            "middlecut.plan",
+            "middlecut.insight",
+        )
     )
 )
 UNIT_WORDS = (
