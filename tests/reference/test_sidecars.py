@@ -11,7 +11,12 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
-FOLDERS = ("src/middlecut/liquid/tables", "src/middlecut/steps/tables", "tests/reference/data")
+FOLDERS = (
+    "src/middlecut/liquid/tables",
+    "src/middlecut/steps/tables",
+    "src/middlecut/insight/tables",
+    "tests/reference/data",
+)
 TABLES = sorted(
     path
     for folder in FOLDERS

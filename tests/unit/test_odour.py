@@ -3,12 +3,14 @@ from __future__ import annotations
 
 import json
 import math
+from statistics import median
 
 import pytest
 
 from middlecut.errors import InputError, NotFoundError
+from middlecut.insight import odour
 from middlecut.insight.odour import odour_profile
-from middlecut.liquid import alcoholometry, aroma
+from middlecut.liquid import alcoholometry, aroma, compounds
 from middlecut.steps.lot import Amount, Lot
 
 
@@ -74,6 +76,36 @@ def test_medium_is_told_and_goes_by_the_strength() -> None:
     assert weak["ethyl hexanoate"].medium == "10 % vol"
     assert strong["hexanal"].medium == "water"
     assert strong["hexanal"].threshold_basis == "read"
+
+
+def test_a_threshold_in_water_lengthens_the_band_downwards_in_spirit() -> None:
+    # Hexanal, 4.5 to 5 µg/L in water, read. In the middle of 27 compounds 40 % vol asks 7 times.
+    amounts = {"hexanal": Amount(1e-6, 1e-6, 1e-6)}
+    spirit = odour_profile(litre(0.4, amounts)).rows[0]
+    wash = odour_profile(litre(0.08, amounts)).rows[0]
+    assert spirit.oav == pytest.approx(wash.oav)
+    assert wash.oav_low / spirit.oav_low == pytest.approx(7.0)
+    assert wash.oav_high == pytest.approx(spirit.oav_high)
+
+
+def test_the_rise_over_water_is_the_middle_of_the_tables() -> None:
+    found = [aroma.thresholds(name) for name in compounds.names()]
+    water = [
+        one.ethanol_40.typical / one.water.typical for one in found if one.ethanol_40 and one.water
+    ]
+    ten = [
+        one.ethanol_40.typical / one.ethanol_10.typical
+        for one in found
+        if one.ethanol_40 and one.ethanol_10
+    ]
+    assert (len(water), len(ten)) == (27, 24)
+    assert median(water) == pytest.approx(odour.RISE_OVER_WATER, rel=0.05)
+    assert median(ten) == pytest.approx(1.0, abs=0.3)
+
+
+def test_a_family_is_one_of_smell_where_there_is_one() -> None:
+    row = odour_profile(litre(0.4, {"propanoic acid": Amount(1e-6, 1e-6, 1e-6)})).rows[0]
+    assert row.family == "sour and cheese"
 
 
 def test_what_has_no_threshold_is_named() -> None:

@@ -11,9 +11,11 @@ from middlecut.cli.check import check
 from middlecut.cli.demo import demo
 from middlecut.cli.dilute import dilute
 from middlecut.cli.endings import EXIT_CODES
+from middlecut.cli.nose import nose
 from middlecut.cli.predict import predict
 from middlecut.cli.scale import scale
 from middlecut.cli.strength import strength
+from middlecut.cli.wood_sample import wood_sample
 
 __all__ = ["application"]
 
@@ -51,5 +53,5 @@ def describe(
     """
 
 
-for command in (demo, check, predict, scale, strength, dilute):
+for command in (demo, check, predict, scale, nose, strength, dilute, wood_sample):
     application.command()(command)

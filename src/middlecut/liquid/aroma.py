@@ -162,7 +162,7 @@ def thresholds(compound: str) -> Thresholds:
     Notes
     -----
     A threshold in water overstates what is smelled in spirit: where both are known, the threshold
-    in 40 % vol is between a seventh of and 190 times that in water, in the middle 6 times. Most
+    in 40 % vol is between a seventh of and 190 times that in water, in the middle 7 times. Most
     numbers are recalled, not read; ``basis`` tells. What a person smells depends also on the
     glass, the temperature and on what else is there.
 
