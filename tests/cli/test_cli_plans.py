@@ -151,8 +151,10 @@ def test_help_names_the_exit_codes_and_only_what_is_there(run: Any) -> None:
         "check",
         "predict",
         "scale",
+        "nose",
         "strength",
         "dilute",
+        "wood-sample",
     ]
 
 

@@ -119,8 +119,17 @@ def test_prediction_closes(text: str) -> None:
 
 
 def test_the_sheet_says_it_in_words() -> None:
-    text = mc.render_text(mc.make_sheet(mc.predict(plan(CASK + 'forced = "rolled daily"\n'))))
-    for words in ("into a cask of", "cool damp", "Colour: about", "rolled daily", "not predicted"):
+    text = mc.render_text(
+        mc.make_sheet(mc.predict(plan(CASK + 'forced = "rolled daily"\nearlier_fills = 1\n')))
+    )
+    for words in (
+        "into a cask of",
+        "cool damp",
+        "Colour: about",
+        "rolled daily",
+        "not predicted",
+        "fill 2 of",
+    ):
         assert words in " ".join(text.split())
 
 

@@ -59,7 +59,7 @@ def wood_phrases(step: Wood, result: StepResult) -> tuple[Phrase, ...]:
     )
     if step.earlier_fills:
         phrases.append(
-            Phrase("The wood was filled {} times before.", ((float(step.earlier_fills), "count"),))
+            Phrase("This is fill {} of the wood.", ((step.earlier_fills + 1.0, "count"),))
         )
     return tuple(phrases)
 
