@@ -41,9 +41,12 @@ if TYPE_CHECKING:
         compounds,
         equilibrium,
         extract,
+        extraction,
         heat,
+        ingredients,
         volatility,
     )
+    from middlecut.liquid.own_ingredients import read_library
     from middlecut.plan.examples import example_path
     from middlecut.plan.model import Plan
     from middlecut.plan.predict import Prediction, predict
@@ -82,13 +85,16 @@ __all__ = [
     "equilibrium",
     "example_path",
     "extract",
+    "extraction",
     "heat",
+    "ingredients",
     "load_plan",
     "louche",
     "louche_strength",
     "make_sheet",
     "odour_profile",
     "predict",
+    "read_library",
     "read_plan_text",
     "render_csv",
     "render_markdown",
@@ -106,7 +112,9 @@ _MODULES = {
     "compounds": "middlecut.liquid.compounds",
     "equilibrium": "middlecut.liquid.equilibrium",
     "extract": "middlecut.liquid.extract",
+    "extraction": "middlecut.liquid.extraction",
     "heat": "middlecut.liquid.heat",
+    "ingredients": "middlecut.liquid.ingredients",
     "units": "middlecut.units",
     "vocabulary": "middlecut.insight.vocabulary",
     "volatility": "middlecut.liquid.volatility",
@@ -126,6 +134,7 @@ _NAMES = {
     "make_sheet": "middlecut.plan.sheet",
     "odour_profile": "middlecut.insight.odour",
     "predict": "middlecut.plan.predict",
+    "read_library": "middlecut.liquid.own_ingredients",
     "read_plan_text": "middlecut.plan.read",
     "render_csv": "middlecut.plan.render",
     "render_markdown": "middlecut.plan.render",

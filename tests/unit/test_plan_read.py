@@ -216,7 +216,8 @@ def test_lines_and_text_are_kept(plan: Plan) -> None:
     for step_id, line in plan.lines.items():
         assert rows[line - 1] == "[[step]]"
         assert rows[line] == f'id = "{step_id}"'
-    assert plan.ingredients["cacao"].values == {"note": "roasted nibs"}
+    own = plan.ingredients["cacao"]
+    assert (own.own, own.note, own.kinetics) == (True, "roasted nibs", "nib")
     assert plan.step("strip").kind == "distil"
     with pytest.raises(NotFoundError, match="no step called 'x'"):
         plan.step("x")

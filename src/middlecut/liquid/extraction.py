@@ -124,7 +124,7 @@ def extraction(
     temperature : float
         Of the liquid. [K] Valid 263.15 to 373.65.
     strength : float
-        Fraction by volume at 20 °C. Valid 0 to 0.972.
+        A fraction by volume at 20 °C. Valid 0 to 0.972.
     stirred : bool
         All the time, against an occasional shake.
 
@@ -220,7 +220,7 @@ def solid_liquid_partition(compound: str, lipid_share: float, strength: float) -
     lipid_share : float
         Fat and oil of the ingredient φ, a fraction 0 to 1 by mass.
     strength : float
-        Fraction f by volume at 20 °C. Valid 0 to 0.972.
+        A fraction f by volume at 20 °C. Valid 0 to 0.972.
 
     Returns
     -------

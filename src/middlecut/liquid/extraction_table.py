@@ -3,13 +3,12 @@
 
 from __future__ import annotations
 
-import csv
 from dataclasses import dataclass
 from functools import lru_cache
-from importlib.resources import files
 
 from middlecut.errors import NotFoundError
-from middlecut.liquid.ingredients import Form, compound_name
+from middlecut.liquid.ingredient_rows import compound_name, table_rows
+from middlecut.liquid.ingredients import Form
 
 __all__ = ["Conversion", "Range", "TissueRate", "bound_share", "classes", "conversion", "tissue"]
 
@@ -97,11 +96,6 @@ class Conversion:
     note: str
 
 
-def _rows(table: str) -> list[dict[str, str]]:
-    path = files("middlecut.liquid") / "tables" / f"{table}.csv"
-    return list(csv.DictReader(path.read_text(encoding="utf-8").splitlines()))
-
-
 def _range(row: dict[str, str], prefix: str, factor: float = 1.0) -> Range:
     low, typical, high = (
         float(row[f"{prefix}{end}"]) * factor for end in ("low", "typical", "high")
@@ -125,7 +119,7 @@ def _tissues() -> dict[tuple[str, str], TissueRate]:
             basis=row["basis"],
             source=row["source"],
         )
-        for row in _rows("extraction_kinetics")
+        for row in table_rows("extraction_kinetics")
     }
 
 
@@ -174,7 +168,7 @@ def _bound() -> dict[tuple[str, str], tuple[Range, str]]:
             _range(row, "accessible_"),
             row["basis"],
         )
-        for row in _rows("bound_compounds")
+        for row in table_rows("bound_compounds")
     }
 
 
@@ -199,7 +193,7 @@ def bound_share(kinetics: str, compound: str) -> tuple[Range, str] | None:
 @lru_cache(maxsize=1)
 def _conversions() -> dict[str, Conversion]:
     found = {}
-    for row in _rows("yeast_conversion"):
+    for row in table_rows("yeast_conversion"):
         compound = compound_name(row["compound"])
         found[compound] = Conversion(
             compound=compound,

@@ -3,17 +3,16 @@
 
 from __future__ import annotations
 
-import csv
 import difflib
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass
 from functools import lru_cache
-from importlib.resources import files
 from typing import Literal, cast
 
 from middlecut.errors import NotFoundError
-from middlecut.liquid import compounds
+from middlecut.liquid.food_safety import FoodSafety, food_safety, safety_codes
+from middlecut.liquid.ingredient_rows import compound_name, table_rows
 from middlecut.liquid.sources import flavour_sources
 
 __all__ = [
@@ -144,83 +143,12 @@ class Ingredient:
         return asdict(self)
 
 
-@dataclass(frozen=True, slots=True)
-class FoodSafety:
-    """Something about an ingredient that a person has to know before drinking it.
-
-    Parameters
-    ----------
-    code : str
-        Stable name.
-    compound : str
-        Marker it is about, or "".
-    text : str
-        What to know, with the figure and who set it.
-    limit : float or None
-        The figure, in ``unit``.
-    unit : str
-        Unit of the figure, or "".
-    source : str
-        Where it comes from.
-    basis : str
-        ``read`` or ``memory``.
-    """
-
-    code: str
-    compound: str
-    text: str
-    limit: float | None
-    unit: str
-    source: str
-    basis: str
-
-
-def _rows(table: str) -> list[dict[str, str]]:
-    path = files("middlecut.liquid") / "tables" / f"{table}.csv"
-    return list(csv.DictReader(path.read_text(encoding="utf-8").splitlines()))
-
-
 def _parts(text: str) -> tuple[str, ...]:
     return tuple(part for part in text.split("|") if part)
 
 
 def _key(text: str) -> str:
     return " ".join(text.replace(",", " ").casefold().split())
-
-
-def compound_name(*keys: str) -> str:
-    """Return the table name of a compound, or the last key where the table does not hold it.
-
-    Parameters
-    ----------
-    *keys : str
-        CAS number, name; tried in order, empty ones skipped.
-
-    Returns
-    -------
-    name : str
-        Of the first that is found.
-
-    Notes
-    -----
-    A name that is not in the table is carried along, but never boils.
-
-    References
-    ----------
-    .. [1] :cite:t:`bell2021chemicals`, identifiers.
-
-    Examples
-    --------
-    >>> compound_name("121-33-5", "vanilla")
-    'vanillin'
-    """
-    for key in keys:
-        if key:
-            try:
-                return compounds.find(key).name
-            except NotFoundError:
-                continue
-    return keys[-1]
 
 
 def _marker(row: Mapping[str, str]) -> Marker:
@@ -242,10 +170,10 @@ def _marker(row: Mapping[str, str]) -> Marker:
 @lru_cache(maxsize=1)
 def _table() -> dict[str, Ingredient]:
     markers: dict[str, list[Marker]] = {}
-    for row in _rows("ingredients"):
+    for row in table_rows("ingredients"):
         markers.setdefault(row["ingredient"], []).append(_marker(row))
     found = {}
-    for row in _rows("ingredient_properties"):
+    for row in table_rows("ingredient_properties"):
         found[row["name"]] = Ingredient(
             name=row["name"],
             synonyms=_parts(row["synonyms"]),
@@ -393,86 +321,6 @@ def _haystack(ingredient: Ingredient) -> str:
     for marker in ingredient.markers:
         pieces += [marker.compound, marker.descriptor]
     return _key(" ; ".join(pieces))
-
-
-@lru_cache(maxsize=1)
-def _food_safety() -> dict[str, FoodSafety]:
-    return {
-        row["code"]: FoodSafety(
-            code=row["code"],
-            compound=compound_name(row["compound"]) if row["compound"] else "",
-            text=row["text"],
-            limit=float(row["limit"]) if row["limit"] else None,
-            unit=row["unit"],
-            source=row["source"],
-            basis=row["basis"],
-        )
-        for row in _rows("food_safety")
-    }
-
-
-def safety_codes() -> tuple[str, ...]:
-    """Return the codes of all food-safety cautions.
-
-    Returns
-    -------
-    codes : tuple of str
-        As an ingredient of the user's own may name them.
-
-    Notes
-    -----
-    The caution "anyone" goes with every ingredient.
-
-    References
-    ----------
-    .. [1] :cite:t:`eu_1334_2008`, Annex III.
-
-    Examples
-    --------
-    >>> "thujone" in safety_codes()
-    True
-    """
-    return tuple(_food_safety())
-
-
-def food_safety(ingredient: Ingredient) -> tuple[FoodSafety, ...]:
-    """Return what to know about an ingredient before drinking it.
-
-    Parameters
-    ----------
-    ingredient : Ingredient
-        As :func:`find` returns it.
-
-    Returns
-    -------
-    cautions : tuple of FoodSafety
-        Its own, then the one that holds for every ingredient.
-
-    Raises
-    ------
-    NotFoundError
-        If the ingredient names a caution that is not in the table.
-
-    Notes
-    -----
-    Limits are those of the regulations named and may have changed; the law of the place decides
-    what may be made, added, sold and said on a label. The list is not complete.
-
-    References
-    ----------
-    .. [1] :cite:t:`eu_1334_2008`, Annex III.
-    .. [2] :cite:t:`eu_1169_2011`, Annexes II and III.
-
-    Examples
-    --------
-    >>> [caution.limit for caution in food_safety(find("wormwood"))]
-    [10.0, None]
-    """
-    table = _food_safety()
-    for code in ingredient.safety:
-        if code not in table:
-            raise NotFoundError("food-safety caution", code, tuple(table)[:3])
-    return tuple(table[code] for code in (*ingredient.safety, "anyone"))
 
 
 def sources_of(marker: Marker) -> tuple[str, ...]:

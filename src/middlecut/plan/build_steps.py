@@ -8,10 +8,12 @@ a still nobody described, a charge larger than the boiler.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, cast
 
 from middlecut import units
 from middlecut.plan.build import own_amount
+from middlecut.plan.build_additions import Pantry, build_additions, check_fit
 from middlecut.plan.flow import default_residue
 from middlecut.plan.positions import Path
 from middlecut.plan.problems import Problems
@@ -25,6 +27,7 @@ from middlecut.steps.parameters import (
     Draw,
     Ferment,
     PowerChange,
+    Steep,
     StepParameters,
     Take,
     Until,
@@ -36,6 +39,8 @@ if TYPE_CHECKING:
     from middlecut.plan import schema
 
 __all__ = ["build_step"]
+
+NO_PANTRY = Pantry()
 
 
 class _Context:
@@ -55,14 +60,53 @@ def build_step(
     path: Path,
     stills: Mapping[str, Still | None],
     problems: Problems,
+    pantry: Pantry = NO_PANTRY,
 ) -> StepParameters:
     """Return the parameters of one step; a still that could not be read is None."""
     context = _Context(path, stills, problems)
-    return _BUILDERS[cast("Any", table).kind](table, context)
+    kind = cast("Any", table).kind
+    step = _BUILDERS[kind](table, context)
+    _check_doses(table, kind, context)
+    additions = build_additions(table, kind, path, pantry, problems)
+    if isinstance(step, Ferment | Distil | Steep):
+        still = stills.get(step.still) if isinstance(step, Distil) else None
+        whole = len(additions) == len(table.add)
+        step = replace(step, additions=additions)
+        return check_fit(step, path, still, problems) if whole else step
+    return step
+
+
+def _check_doses(table: schema.StepBase, kind: str, context: _Context) -> None:
+    takes: tuple[schema.TakeTable, ...] = getattr(table, "takes", ())
+    dosed = [index for index, take in enumerate(takes) if take.dose is not None]
+    for index in dosed if kind != "blend" else ():
+        context.add(
+            "from", index, "dose",
+            message="a dose goes with a blend step only",
+            remedy="Give a volume or a fraction.",
+        )  # fmt: skip
+    if kind == "blend" and len(dosed) == len(takes):
+        context.add(
+            "from",
+            message="a dose needs something that is dosed",
+            remedy="Name a lot without a dose beside it.",
+        )
 
 
 def _take(table: schema.TakeTable) -> Take:
-    return Take(table.lot, table.volume, table.fraction)
+    return Take(table.lot, table.volume, table.fraction, table.dose)
+
+
+def _steep(table: schema.SteepTable, _: _Context) -> Steep:
+    return Steep(
+        id=table.id,
+        take=_take(table.takes[0]),
+        into=table.into,
+        additions=(),
+        duration=table.duration,
+        temperature=table.temperature,
+        stirred=table.stirred,
+    )
 
 
 def _ferment(table: schema.FermentTable, context: _Context) -> Ferment:
@@ -293,5 +337,6 @@ _BUILDERS: Mapping[str, Callable[[Any, _Context], StepParameters]] = {
     "blend": _blend,
     "dilute": _dilute,
     "bottle": _bottle,
+    "steep": _steep,
     "wood": _wood,
 }

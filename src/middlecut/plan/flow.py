@@ -96,7 +96,7 @@ def _takes(raw: Mapping[str, object], path: Path) -> Iterator[Wanted]:
                 at,
                 None if volume is None else _number(volume, "volume"),
                 None if fraction is None else _number(fraction, "fraction"),
-                everything=volume is None and fraction is None,
+                everything=volume is None and fraction is None and item.get("dose") is None,
             )
 
 

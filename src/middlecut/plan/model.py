@@ -8,11 +8,12 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 
 from middlecut.errors import NotFoundError
+from middlecut.liquid.ingredients import Ingredient
 from middlecut.steps.lot import Lot
 from middlecut.steps.parameters import StepParameters
 from middlecut.steps.still import Still
 
-__all__ = ["Batch", "Ingredient", "Plan"]
+__all__ = ["Batch", "Plan"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,22 +48,6 @@ class Batch:
 
 
 @dataclass(frozen=True, slots=True)
-class Ingredient:
-    """An ingredient of the user's own, kept as written for the flavour work.
-
-    Parameters
-    ----------
-    name : str
-        The user's name for it.
-    values : mapping of str to object
-        As they stand in the file.
-    """
-
-    name: str
-    values: Mapping[str, object] = field(default_factory=dict)
-
-
-@dataclass(frozen=True, slots=True)
 class Plan:
     """What is intended, from wash to bottle.
 
@@ -79,7 +64,7 @@ class Plan:
     steps : tuple of StepParameters
         In the order they are carried out.
     ingredients : mapping of str to Ingredient
-        By name.
+        The user's own, from the plan and from their library, by name.
     text : str
         The file itself, for remedies that edit it.
     lines : mapping of str to int

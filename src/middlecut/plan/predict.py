@@ -18,7 +18,7 @@ from middlecut.steps.bottle import bottle
 from middlecut.steps.dilute import dilute
 from middlecut.steps.draw import draw
 from middlecut.steps.lot import Lot
-from middlecut.steps.mixing import by_name
+from middlecut.steps.mixing import by_name, mixed
 from middlecut.steps.parameters import (
     Blend,
     Bottle,
@@ -26,6 +26,7 @@ from middlecut.steps.parameters import (
     Distil,
     Draw,
     Ferment,
+    Steep,
     StepParameters,
     Take,
     Wood,
@@ -50,6 +51,7 @@ _MODELS = {
     "ferment": ("extract", "Balling"),
     "distil": ("run", "boiler, N equilibrium stages, condenser; dilute compounds ride along"),
     "dilute": ("density", "OIML R 22"),
+    "steep": ("extraction", "first order towards partition between liquid and fat"),
     "wood": ("oak", "two pools of first order, evaporation by climate; from memory and estimates"),
 }
 
@@ -251,21 +253,27 @@ def _result(  # noqa: PLR0911 - one return for each kind of step
 
             return ferment(step, scenario=scenario)
         case Distil():
-            from middlecut.steps.distil import distil  # noqa: PLC0415 - the compiled kernel
+            from middlecut.steps.flavoured import (  # noqa: PLC0415 - the compiled kernel
+                distil_with_ingredients,
+            )
 
             if step.still not in plan.stills:
                 raise NotFoundError("still", step.still, tuple(plan.stills)[:3])
-            return distil(
+            return distil_with_ingredients(
                 step,
                 _all(step.takes, pool),
                 still=plan.stills[step.still],
                 pressure=plan.batch.pressure,
                 scenario=scenario,
             )
+        case Steep():
+            from middlecut.steps.steep import steep  # noqa: PLC0415 - its tables only when needed
+
+            return steep(step, pool.take(step.take), scenario=scenario)
         case Draw():
             return draw(step, pool.take(step.take), scenario=scenario)
         case Blend():
-            return blend(step, _all(step.takes, pool), scenario=scenario)
+            return blend(step, _parts(step.takes, pool), scenario=scenario)
         case Dilute():
             return dilute(step, pool.take(step.take), scenario=scenario)
         case Bottle():
@@ -274,6 +282,15 @@ def _result(  # noqa: PLR0911 - one return for each kind of step
             from middlecut.steps.wood import wood  # noqa: PLC0415 - its tables only when needed
 
             return wood(step, pool.take(step.take), scenario=scenario)
+
+
+def _parts(takes: Iterable[Take], pool: Pool) -> tuple[Lot, ...]:
+    """Take the parts of a blend: first those without a dose, then the doses on these together."""
+    takes = tuple(takes)
+    rest = _all((take for take in takes if take.dose is None), pool)
+    volume = mixed(rest, "rest").volume if len(rest) < len(takes) else 0.0
+    doses = (Take(take.lot, volume=take.dose * volume) for take in takes if take.dose is not None)
+    return (*rest, *_all(doses, pool))
 
 
 def _all(takes: Iterable[Take], pool: Pool) -> tuple[Lot, ...]:

@@ -17,7 +17,7 @@ _ONLY_ONE: Mapping[str, tuple[tuple[str, ...], ...]] = {
     "batch": (("altitude", "pressure"),),
     "still": (("stages", "plates", "packing_height"), ("stage_holdup", "column_holdup")),
     "ferment": (("final_gravity", "attenuation"),),
-    "take": (("volume", "fraction"),),
+    "take": (("volume", "fraction", "dose"),),
     "wood": (("dose", "area"),),
 }
 """Keys that say the same thing in different ways, by kind of table."""

@@ -7,6 +7,7 @@ degrees Plato) are converted here. A range is never clipped to: a value outside 
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -29,6 +30,8 @@ __all__ = [
     "Quantity",
     "Setting",
     "gravity_from",
+    "read_date",
+    "read_dose",
     "read_level",
     "read_price",
     "read_setting",
@@ -360,6 +363,38 @@ def read_price(raw: object, *, dimension: str, example: str) -> Price:
     number, currency, unit = match.groups()
     per = units.parse_quantity(f"1 {unit}", dimension, field="price")
     return Price(float(number.replace(",", ".")) / per, currency)
+
+
+_DOSE = Quantity("volume", 1.0e-7, 2.0)
+
+
+def read_dose(raw: object) -> float:
+    """Return a dose such as "12 mL/L" as volume per volume."""
+    example = 'Write for example "12 mL/L".'
+    first, slash, per = raw.partition("/") if isinstance(raw, str) else ("", "", "")
+    if not slash or not per.strip():
+        raise UnitError("dose", raw, "a dose is a volume per volume of the rest", example)
+    number = per if re.match(r"\s*[0-9]", per) else f"1 {per}"
+    dose = _DOSE.read(first) / units.parse_quantity(number, "volume", field="dose")
+    if not 1.0e-6 <= dose <= 1.0:
+        raise InputError("dose", raw, "allowed is 0.001 mL/L to 1000 mL/L", example)
+    return dose
+
+
+def read_date(raw: object) -> dt.datetime:
+    """Return a date or a date and time, without a time zone; a date alone means noon."""
+    if isinstance(raw, str):
+        try:
+            raw = dt.datetime.fromisoformat(raw)
+        except ValueError:
+            raw = None
+        else:
+            raw = raw.replace(hour=12) if raw.time() == dt.time() else raw
+    if isinstance(raw, dt.datetime):
+        return raw.replace(tzinfo=None)
+    if isinstance(raw, dt.date):
+        return dt.datetime(raw.year, raw.month, raw.day, 12)  # noqa: DTZ001 - local wall time
+    raise InputError("date", raw, "a date is wanted", 'Write "2026-03-05" or "2026-03-05 18:30".')
 
 
 def find_compound(name: str) -> str:

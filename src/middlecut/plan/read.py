@@ -3,18 +3,21 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import os
 import re
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path as FilePath
 
 from middlecut.errors import PlanError, Problem
+from middlecut.liquid.ingredients import Ingredient
 from middlecut.plan import positions
 from middlecut.plan.build import build_batch, build_lot, build_still
+from middlecut.plan.build_additions import Pantry, check_names, read_own
 from middlecut.plan.build_steps import build_step
 from middlecut.plan.flow import Flow, check_lots, flow_of, volume_of
-from middlecut.plan.model import Batch, Ingredient, Plan
+from middlecut.plan.model import Batch, Plan
 from middlecut.plan.positions import Path
 from middlecut.plan.presence import check_presence
 from middlecut.plan.problems import Problems, nearest, quote
@@ -36,13 +39,15 @@ SECTIONS = ("batch", "still", "ingredient", "lot", "step")
 FileName = str | os.PathLike[str]
 
 
-def load_plan(path: FileName) -> Plan:
+def load_plan(path: FileName, library: Iterable[Ingredient] = ()) -> Plan:
     """Read and check a plan file.
 
     Parameters
     ----------
     path : str or path
         The TOML file.
+    library : iterable of Ingredient
+        Further ingredients of the user's own; those of the plan win over them.
 
     Returns
     -------
@@ -55,16 +60,18 @@ def load_plan(path: FileName) -> Plan:
         With every problem of the file: key, value, line, what is allowed and what to do.
     """
     name = os.fspath(path)
-    return read_plan_text(_read_file(name), name)
+    return read_plan_text(_read_file(name), name, library)
 
 
-def check_plan(path: FileName) -> tuple[Problem, ...]:
+def check_plan(path: FileName, library: Iterable[Ingredient] = ()) -> tuple[Problem, ...]:
     """Return everything wrong with a plan file.
 
     Parameters
     ----------
     path : str or path
         The TOML file.
+    library : iterable of Ingredient
+        Further ingredients of the user's own.
 
     Returns
     -------
@@ -72,13 +79,13 @@ def check_plan(path: FileName) -> tuple[Problem, ...]:
         In the order of the file; empty when the plan can be used.
     """
     try:
-        load_plan(path)
+        load_plan(path, library)
     except PlanError as error:
         return error.problems
     return ()
 
 
-def read_plan_text(text: str, path: str = "plan") -> Plan:
+def read_plan_text(text: str, path: str = "plan", library: Iterable[Ingredient] = ()) -> Plan:
     """Read and check a plan given as text.
 
     Parameters
@@ -87,6 +94,8 @@ def read_plan_text(text: str, path: str = "plan") -> Plan:
         The TOML document.
     path : str
         Name to use in messages.
+    library : iterable of Ingredient
+        Further ingredients of the user's own.
 
     Returns
     -------
@@ -120,7 +129,7 @@ def read_plan_text(text: str, path: str = "plan") -> Plan:
     document = _parse(text, path)
     try:
         places = positions.locate(text)
-        reader = _Reader(document, Problems(document, places))
+        reader = _Reader(document, Problems(document, places), tuple(library))
         plan = reader.plan(path, text)
     except RecursionError:
         raise _refused(path, "the file", *_TOO_DEEP) from None
@@ -217,28 +226,35 @@ def _parse(text: str, path: str) -> Mapping[str, object]:
 class _Reader:
     """Reads one document; notes problems as it goes and carries on."""
 
-    def __init__(self, document: Mapping[str, object], problems: Problems) -> None:
+    def __init__(
+        self,
+        document: Mapping[str, object],
+        problems: Problems,
+        library: tuple[Ingredient, ...],
+    ) -> None:
         from middlecut.plan import schema  # noqa: PLC0415 - pydantic only when a plan is read
 
         self.schema = schema
         self.document = document
         self.problems = problems
+        self.library = library
 
     def plan(self, path: str, text: str) -> Plan:
         """Return the plan; it may only be used if no problem was noted."""
         self._check_sections()
         stills = dict(self._stills())
         given = [lot for lot in self._given() if lot is not None]
-        ingredients = {name: Ingredient(name, dict(raw)) for name, raw in self._named("ingredient")}
-        batch = self._batch()
-        steps = self._steps(stills)
+        own = {item.name: item for item in self.library}
+        own |= {name: read_own(name, raw, self.problems) for name, raw in self._named("ingredient")}
+        batch, start = self._batch()
+        steps = self._steps(stills, Pantry(tuple(own.values()), start))
         return Plan(
             path=path,
             batch=batch,
             steps=tuple(steps.values()),
             stills={name: still for name, still in stills.items() if still is not None},
             given=tuple(given),
-            ingredients=ingredients,
+            ingredients=own,
             text=text,
             lines={
                 step.id: self.problems.line(("step", index)) or 0 for index, step in steps.items()
@@ -256,15 +272,17 @@ class _Reader:
                     f"Did you mean {near}?" if near else "Take it out.",
                 )
 
-    def _batch(self) -> Batch:
+    def _batch(self) -> tuple[Batch, dt.datetime | None]:
         raw = self.document.get("batch")
         if not isinstance(raw, Mapping):
             remedy = 'Begin the file with [batch] and name = "…".'
             self.problems.add(("batch",), "a [batch] section is needed", remedy)
-            return Batch("")
+            return Batch(""), None
         check_presence("batch", raw, ("batch",), self.problems)
         table = self.problems.read(self.schema.BatchTable, raw, ("batch",))
-        return Batch("") if table is None else build_batch(table, self.problems)
+        if table is None:
+            return Batch(""), None
+        return build_batch(table, self.problems), table.start
 
     def _named(self, section: str) -> Iterator[tuple[str, Mapping[str, object]]]:
         raw = self.document.get(section, {})
@@ -294,7 +312,9 @@ class _Reader:
             table = self.problems.read(self.schema.LotTable, raw, ("lot", name))
             yield None if table is None else build_lot(name, table, self.problems)
 
-    def _steps(self, stills: Mapping[str, Still | None]) -> dict[int, StepParameters]:
+    def _steps(
+        self, stills: Mapping[str, Still | None], pantry: Pantry
+    ) -> dict[int, StepParameters]:
         raw = self.document.get("step")
         if not isinstance(raw, list) or not raw:
             remedy = 'Add [[step]] with an id and kind = "ferment".'
@@ -318,13 +338,14 @@ class _Reader:
                 line = self.problems.line(("step", ids[name]))
                 message = f"the step in line {line} has the same id"
                 self.problems.add((*path, "id"), message, "Give each step its own id.", value=name)
-            step = self._step(item, path, stills)
+            step = self._step(item, path, stills, pantry)
             if step is not None:
                 steps[index] = step
         given = {
             name: volume_of(values.get("volume")) for name, values in self._named_quietly("lot")
         }
         check_lots(flows, given, self.problems)
+        check_names(steps, flows, self.problems)
         return steps
 
     def _named_quietly(self, section: str) -> Iterator[tuple[str, Mapping[str, object]]]:
@@ -334,7 +355,11 @@ class _Reader:
                 yield name, values
 
     def _step(
-        self, raw: Mapping[str, object], path: Path, stills: Mapping[str, Still | None]
+        self,
+        raw: Mapping[str, object],
+        path: Path,
+        stills: Mapping[str, Still | None],
+        pantry: Pantry,
     ) -> StepParameters | None:
         kind = raw.get("kind")
         model = self.schema.KINDS.get(kind) if isinstance(kind, str) else None
@@ -347,9 +372,9 @@ class _Reader:
             return None
         self._check_step(raw, path, stills)
         table = self.problems.read(model, raw, path)
-        if table is None or kind in self.schema.NOT_YET:
+        if table is None:
             return None
-        return build_step(table, path, stills, self.problems)
+        return build_step(table, path, stills, self.problems, pantry)
 
     def _check_step(
         self, raw: Mapping[str, object], path: Path, stills: Mapping[str, Still | None]
@@ -360,13 +385,6 @@ class _Reader:
         for index, item in enumerate(items if isinstance(items, list) else [items]):
             if isinstance(item, Mapping):
                 check_presence("take", item, (*path, "from", index), self.problems)
-        later = "comes with the flavour work; leave it out for now"
-        if raw.get("add"):
-            message = f"adding ingredients {later}"
-            self.problems.add((*path, "add"), message, "Take this key out to predict the rest.")
-        if raw["kind"] in self.schema.NOT_YET:
-            message = f'a step of kind "{raw["kind"]}" {later}'
-            self.problems.add((*path, "kind"), message, "Take this step out to predict the rest.")
         still = raw.get("still")
         if raw["kind"] == "distil" and isinstance(still, str) and still not in stills:
             known = quote(list(stills))

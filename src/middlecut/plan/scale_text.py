@@ -11,7 +11,7 @@ from middlecut.errors import InputError, NotFoundError
 from middlecut.plan.model import Plan
 from middlecut.plan.scale_values import Change, plan_quantity
 from middlecut.plan.write import set_value
-from middlecut.steps.parameters import Blend, Cut, Distil, StepParameters, Take, Until
+from middlecut.steps.parameters import Addition, Blend, Cut, Distil, StepParameters, Take, Until
 
 __all__ = ["scaled_text_of"]
 
@@ -127,9 +127,24 @@ def _distil(step: Distil) -> list[str]:
             for change in step.power_changes
         ]
         lines.append(f"power_changes = [{', '.join(changes)}]")
+    if step.additions:
+        lines.append("add = [")
+        lines += [f"    {_addition(addition)}," for addition in step.additions]
+        lines.append("]")
     lines.append("cuts = [")
     lines += [f"    {_cut(cut)}," for cut in step.cuts]
     return [*lines, "]", f"residue = {_quoted(step.residue)}"]
+
+
+def _addition(addition: Addition) -> str:
+    parts = [
+        f"ingredient = {_quoted(addition.ingredient.name)}",
+        f"amount = {_quantity(addition.amount, 'mass')}",
+        f"entry = {_quoted(addition.entry_point)}",
+    ]
+    if addition.form is not None:
+        parts.append(f"form = {_quoted(addition.form)}")
+    return f"{{ {', '.join(parts)} }}"
 
 
 def _cut(cut: Cut) -> str:

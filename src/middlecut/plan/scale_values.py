@@ -8,12 +8,14 @@ from dataclasses import dataclass
 
 from middlecut.plan.model import Plan
 from middlecut.steps.parameters import (
+    Addition,
     Blend,
     Bottle,
     Dilute,
     Distil,
     Draw,
     Ferment,
+    Steep,
     StepParameters,
     Take,
     Until,
@@ -128,6 +130,10 @@ def _step_values(step: StepParameters) -> Iterator[_Value]:
             yield "lees", "volume", step.lees
             for index, (_, volume) in enumerate(step.reserve):
                 yield f"reserve[{index}].volume", "volume", volume
+            yield from _additions(step.additions)
+        case Steep():
+            yield from _takes((step.take,))
+            yield from _additions(step.additions)
         case Draw():
             yield from _takes((step.take,))
         case Blend():
@@ -151,6 +157,12 @@ def _distil_values(step: Distil) -> Iterator[_Value]:
         yield from _until(f"cuts[{index}].until", cut.until)
     for index, change in enumerate(step.power_changes):
         yield from _until(f"power_changes[{index}].at", change.at)
+    yield from _additions(step.additions)
+
+
+def _additions(additions: tuple[Addition, ...]) -> Iterator[_Value]:
+    for index, addition in enumerate(additions):
+        yield f"add[{index}].amount", "mass", addition.amount
 
 
 def _wood_values(step: Wood) -> Iterator[_Value]:

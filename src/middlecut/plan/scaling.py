@@ -14,6 +14,7 @@ from middlecut.plan.predict import carry_out, refusal
 from middlecut.steps.lot import Lot
 from middlecut.steps.mixing import mixed, water_lot
 from middlecut.steps.parameters import (
+    Addition,
     Blend,
     Bottle,
     Cut,
@@ -22,6 +23,7 @@ from middlecut.steps.parameters import (
     Draw,
     Ferment,
     PowerChange,
+    Steep,
     StepParameters,
     Take,
     Until,
@@ -71,9 +73,10 @@ def enlarge(plan: Plan, factor: float) -> Plan:
     Returns
     -------
     Plan
-        Volumes fermented, drawn, added and cut by volume, times by which a cut ends, and boiler
-        levels are scaled; strengths, temperatures, power and bottle sizes stay. Lots of earlier
-        batches stay as they are when the plan ferments its own wash; else they are scaled too.
+        Volumes fermented, drawn, added and cut by volume, ingredients, times by which a cut ends,
+        and boiler levels are scaled; strengths, temperatures, power and bottle sizes stay. Lots of
+        earlier batches stay as they are when the plan ferments its own wash; else they are scaled
+        too.
     """
     ferments = any(step.kind == "ferment" for step in plan.steps)
     fixed = frozenset(lot.name for lot in plan.given) if ferments else frozenset()
@@ -194,6 +197,13 @@ def _enlarged(step: StepParameters, factor: float, fixed: Set[str]) -> StepParam
                 volume=step.volume * factor,
                 lees=step.lees * factor,
                 reserve=tuple((name, volume * factor) for name, volume in step.reserve),
+                additions=_additions(step.additions, factor),
+            )
+        case Steep():
+            return replace(
+                step,
+                take=_take(step.take, factor, fixed),
+                additions=_additions(step.additions, factor),
             )
         case Draw() | Dilute() | Bottle():
             return replace(step, take=_take(step.take, factor, fixed))
@@ -217,7 +227,12 @@ def _enlarged(step: StepParameters, factor: float, fixed: Set[str]) -> StepParam
                     PowerChange(_until(change.at, factor), change.power)
                     for change in step.power_changes
                 ),
+                additions=_additions(step.additions, factor),
             )
+
+
+def _additions(additions: tuple[Addition, ...], factor: float) -> tuple[Addition, ...]:
+    return tuple(replace(addition, amount=addition.amount * factor) for addition in additions)
 
 
 def _take(take: Take, factor: float, fixed: Set[str]) -> Take:

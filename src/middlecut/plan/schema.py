@@ -7,8 +7,9 @@ stills, order) is judged in :mod:`middlecut.plan.flow` and :mod:`middlecut.plan.
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Mapping
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
 
@@ -21,6 +22,8 @@ from middlecut.plan.quantities import (
     Quantity,
     Setting,
     find_compound,
+    read_date,
+    read_dose,
     read_level,
     read_price,
     read_setting,
@@ -32,9 +35,7 @@ from middlecut.steps.parameters import Until
 __all__ = [
     "ENTRY_POINTS",
     "KINDS",
-    "NOT_YET",
     "BatchTable",
-    "IngredientTable",
     "LotTable",
     "StepTable",
     "StillTable",
@@ -101,6 +102,7 @@ class TakeTable(Table):
     lot: Name
     volume: Annotated[float, Quantity("volume", 1.0e-6, 5.0)] | None = None
     fraction: Annotated[float, Quantity("fraction", 1.0e-4, 1.0)] | None = None
+    dose: Annotated[float, BeforeValidator(read_dose)] | None = None
 
 
 Takes = Annotated[
@@ -109,13 +111,20 @@ Takes = Annotated[
 
 
 class AddTable(Table):
-    """An ingredient added in a step; read for its shape, used by the flavour work."""
+    """An ingredient added in a step, where and when."""
 
     ingredient: Name
-    amount: Any
-    entry: Literal["wash-early", "wash-late", "charge", "basket", "steep", "dose"]
-    after: Annotated[float, Quantity("duration", 0.0, 3.2e7)] | None = None
-    attenuation: Annotated[float, Quantity("fraction", 0.0, 1.25)] | None = None
+    amount: Annotated[float, Quantity("mass", 1.0e-6, 500.0, "of ingredient", '"60 g"')]
+    entry: Literal["wash-early", "wash-late", "charge", "basket", "steep", "dose"] | None = None
+    form: Literal["whole", "coarse", "fine"] | None = None
+    after: Annotated[float, Quantity("duration", 0.0, 3.2e7, "from pitching", '"4 d"')] | None = (
+        None
+    )
+    on: Annotated[dt.datetime, BeforeValidator(read_date)] | None = None
+    attenuation: (
+        Annotated[float, Quantity("fraction", 0.0, 1.0, "of the fall in gravity", '"90 %"')] | None
+    ) = None
+    contact: Annotated[float, Quantity("duration", 60.0, 3.2e7, example='"2 d"')] | None = None
 
 
 class BatchTable(Table):
@@ -146,6 +155,7 @@ class BatchTable(Table):
         ]
         | None
     ) = None
+    start: Annotated[dt.datetime, BeforeValidator(read_date)] | None = None
     notes: Text = ""
 
 
@@ -182,12 +192,6 @@ class StillTable(Table):
         Annotated[float, Quantity("volume", 0.0, 2.0, example='"4 L"')] | None
     ) = None
     drains_back: Annotated[bool, Field(strict=True)] = True
-
-
-class IngredientTable(BaseModel):
-    """An ``[ingredient.NAME]`` section; any keys, kept for the flavour work."""
-
-    model_config = ConfigDict(extra="allow", frozen=True)
 
 
 class LotTable(Table):
@@ -235,6 +239,7 @@ class FermentTable(StepBase):
     reserve: tuple[ReserveTable, ...] = ()
     compounds: CompoundLevels = Field(default_factory=dict)
     profile: Literal["grain", "sugar", "fruit"] = "grain"
+    pitched: Annotated[dt.datetime, BeforeValidator(read_date)] | None = None
 
 
 class DrawTable(StepBase):
@@ -314,13 +319,14 @@ class BottleTable(StepBase):
 
 
 class SteepTable(StepBase):
-    """``kind = "steep"``; read for its shape, carried out by the flavour work."""
+    """``kind = "steep"``: ingredients left in a lot and strained off."""
 
     kind: Literal["steep"]
     takes: Annotated[Takes, Field(max_length=1)]
     into: Name
     duration: Annotated[float, Quantity("duration", 60.0, 3.2e7)]
     temperature: Annotated[float, Quantity("temperature", 263.15, 363.15)] = 293.15
+    stirred: Annotated[bool, Field(strict=True)] = False
 
 
 class WoodTable(StepBase):
@@ -384,6 +390,3 @@ KINDS: Mapping[str, type[StepBase]] = {
     "wood": WoodTable,
 }
 """The table class of each kind of step."""
-
-NOT_YET = frozenset({"steep"})
-"""Kinds that have their place here but that no step carries out yet."""

@@ -22,7 +22,7 @@ __all__ = ["Column", "Level", "Phrase", "Section", "Sheet", "Table", "make_sheet
 
 _BULK = ("water", "ethanol", "solids", "CO2")
 _ACCOUNT_COMPOUNDS = 12
-_SAID_ONCE = frozenset({"cooling-lost", "path-open", "ventilation", "co2"})
+_SAID_ONCE = frozenset({"cooling-lost", "path-open", "ventilation", "co2", "food-anyone"})
 
 _LEGEND = (
     ("read", "seen on the page or table named in its source"),
@@ -45,11 +45,18 @@ _NOT_MODELLED = {
             "Aroma and alcohol carried off with the carbon dioxide; how strain, pitch, temperature "
             "and nutrients change each congener."
         ),
+        (
+            "Sugar, acids and yeasts that an ingredient brings; what is set free from glycosides "
+            "and what acid changes."
+        ),
     ),
     "distil": (
         "Reactions in the boiler and on copper, such as esters, acetals, furfural and sulphur.",
         "Foam, entrained droplets, uneven flow in a packed column, and a draught on the still.",
         "What dissolved solids do to boiling point and volatility.",
+    ),
+    "steep": (
+        "What air and time do to a steep, and what the solids take up of what the liquid held.",
     ),
     "dilute": ("Warming on mixing, haze and louche.",),
     "wood": (

@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 from middlecut.plan.model import Plan
+from middlecut.plan.sheet_additions import fates, steep_phrases, still_phrases, wash_phrases
 from middlecut.plan.sheet_parts import Cell, Column, Phrase, Section, Table
 from middlecut.plan.sheet_wood import wood_phrases
 from middlecut.steps.curve import Curve
@@ -15,6 +16,7 @@ from middlecut.steps.parameters import (
     Distil,
     Draw,
     Ferment,
+    Steep,
     StepParameters,
     Wood,
 )
@@ -47,25 +49,10 @@ def make_section(number: int, step: StepParameters, result: StepResult, plan: Pl
     Section
         Phrases, figures, tables and cautions.
     """
-    tables: tuple[Table, ...] = ()
-    match step:
-        case Ferment():
-            title, phrases = "ferment", _ferment(step, result)
-        case Distil():
-            title = f"{_PURPOSE[step.purpose]} in {step.still}"
-            phrases = _distil(step, result, plan)
-            if result.curve is not None:
-                tables = (_look_for(result.curve), *_jars(result.curve), *_travel(result))
-        case Draw():
-            title, phrases = "set aside", _draw(step, result)
-        case Blend():
-            title, phrases = "blend", _blend(step, result)
-        case Dilute():
-            title, phrases = "dilute", _dilute(step, result)
-        case Bottle():
-            title, phrases = "bottle", _bottle(step, result)
-        case Wood():
-            title, phrases = f"wood, {step.form}", wood_phrases(step, result)
+    tables: tuple[Table, ...] = fates(step, result)
+    title, phrases = _told(step, result, plan)
+    if isinstance(step, Distil) and result.curve is not None:
+        tables = (*tables, _look_for(result.curve), *_jars(result.curve), *_travel(result))
     if len(result.made) > 1 or step.kind == "distil":
         tables = (*tables, lot_table("What you have then", tuple(result.made.values())))
     rank = {"danger": 0, "watch": 1, "note": 2}
@@ -78,6 +65,30 @@ def make_section(number: int, step: StepParameters, result: StepResult, plan: Pl
         tables=tables,
         cautions=tuple(sorted(result.cautions, key=lambda caution: rank[caution.severity])),
     )
+
+
+def _told(  # noqa: PLR0911 - one return a kind of step
+    step: StepParameters, result: StepResult, plan: Plan
+) -> tuple[str, tuple[Phrase, ...]]:
+    """Return the title of a step and what to do in it."""
+    match step:
+        case Ferment():
+            return "ferment", (*_ferment(step, result), *wash_phrases(step, result))
+        case Distil():
+            title = f"{_PURPOSE[step.purpose]} in {step.still}"
+            return title, (*still_phrases(step), *_distil(step, result, plan))
+        case Steep():
+            return "steep", steep_phrases(step, result)
+        case Draw():
+            return "set aside", _draw(step, result)
+        case Blend():
+            return "blend", _blend(step, result)
+        case Dilute():
+            return "dilute", _dilute(step, result)
+        case Bottle():
+            return "bottle", _bottle(step, result)
+        case Wood():
+            return f"wood, {step.form}", wood_phrases(step, result)
 
 
 def lot_table(title: str, lots: tuple[Lot, ...]) -> Table:

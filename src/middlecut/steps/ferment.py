@@ -85,7 +85,7 @@ def ferment(parameters: Ferment, *, scenario: Scenario = NOMINAL) -> StepResult:
     whole = Lot(
         whole.name, whole.water, whole.ethanol, whole.solids, levels, parameters.temperature
     )
-    added = add_to_wash(parameters, whole, carbon_dioxide=balance.carbon_dioxide)
+    added = add_to_wash(parameters, whole, carbon_dioxide=balance.carbon_dioxide, scenario=scenario)
     whole = added.wash
     made, lees = _split(parameters, whole)
     went = {**made, LEES: lees} if lees is not None else dict(made)
@@ -145,7 +145,7 @@ def _levels(parameters: Ferment, whole: Lot, scenario: Scenario) -> dict[str, Am
         for row in congeners.congener_levels(parameters.profile)
     }
     for compound, amount in parameters.compounds.items():
-        factor = scenario.content_factor(parameters.id, compound)
+        factor = scenario.content_factor(f"step:{parameters.id}", compound)
         levels[compound] = Amount(
             amount.typical * volume * factor, amount.low * volume, amount.high * volume,
             amount.basis,

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from middlecut.liquid.ingredients import Marker
     from middlecut.steps.parameters import Addition, Steep
 
-__all__ = ["steep"]
+__all__ = ["check_steep", "steep"]
 
 _WEAK = 0.20
 _DONE = 0.90
@@ -73,7 +73,7 @@ def steep(parameters: Steep, taken: Lot, *, scenario: Scenario = NOMINAL) -> Ste
     evaporation from an open jar, oxidation, what the solids take up of what the lot already held,
     and pressing the solids, which wins some of the liquid back.
     """
-    _check(parameters)
+    check_steep(parameters)
     drawn_ones = tuple(drawn(addition, scenario) for addition in parameters.additions)
     parameters = replace(parameters, additions=drawn_ones)
     kept_mass = kept_liquid(parameters.additions)
@@ -114,7 +114,19 @@ def steep(parameters: Steep, taken: Lot, *, scenario: Scenario = NOMINAL) -> Ste
     )  # fmt: skip
 
 
-def _check(parameters: Steep) -> None:
+def check_steep(parameters: Steep) -> None:
+    """Refuse a steep without ingredients, or one that is over before an ingredient comes out.
+
+    Parameters
+    ----------
+    parameters : Steep
+        The step.
+
+    Raises
+    ------
+    InputError
+        With what to change.
+    """
     if not parameters.additions:
         raise InputError(
             "add", "nothing", "a steep needs at least one ingredient",
