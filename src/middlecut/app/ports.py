@@ -18,11 +18,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from pathlib import Path
 from typing import Protocol
 
 from middlecut.app.events import Draft, Event, Row
 
-__all__ = ["Clock", "Document", "Ids", "Listener", "Store"]
+__all__ = ["Clock", "Document", "Ids", "Listener", "Restored", "Shelf", "Store"]
 
 Listener = Callable[[tuple[Event, ...]], None]
 
@@ -111,3 +112,38 @@ class Store(Protocol):
 
     def close(self) -> None:
         """Let go of files and connections."""
+
+
+@dataclass(frozen=True, slots=True)
+class Restored:
+    """What a restore did.
+
+    Parameters
+    ----------
+    events : int
+        Now in the record.
+    location : str
+        Where that is.
+    set_aside : str
+        Where the record that was there before is now; "" if there was none.
+    """
+
+    events: int
+    location: str
+    set_aside: str = ""
+
+
+class Shelf(Protocol):
+    """Knows where records are and how to open, copy and put them back."""
+
+    def default_place(self) -> str:
+        """Return where the record is when nobody says otherwise."""
+
+    def open(self, place: str | None = None, *, make: bool = True) -> Store:
+        """Open a record; with ``make`` a new one if there is none, else NotFoundError."""
+
+    def back_up(self, store: Store, file: Path, *, force: bool = False) -> int:
+        """Write the whole record into one file; return how many events it has."""
+
+    def restore(self, file: Path, place: str | None = None, *, force: bool = False) -> Restored:
+        """Put a backup, or an export in JSON Lines, in the place of the record."""

@@ -1,0 +1,2 @@
+# SPDX-License-Identifier: MIT
+"""How the tables of a record became what they are, step by step."""

@@ -1,0 +1,15 @@
+# SPDX-License-Identifier: MIT
+"""Run the migrations inside the transaction that the store opened."""
+
+from __future__ import annotations
+
+from alembic import context
+
+from middlecut.adapters.tables import METADATA
+
+context.configure(
+    connection=context.config.attributes["connection"],
+    target_metadata=METADATA,
+    transaction_per_migration=False,
+)
+context.run_migrations()

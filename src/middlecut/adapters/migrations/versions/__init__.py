@@ -1,0 +1,2 @@
+# SPDX-License-Identifier: MIT
+"""One file a step; a step that was released is never edited."""
