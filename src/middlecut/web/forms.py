@@ -1,0 +1,105 @@
+# SPDX-License-Identifier: MIT
+"""Forms that come back as they were typed, each error at its field.
+
+A page function takes every field as text (``Annotated[str, Form()] = ""``), puts them into a
+:class:`FormState` and asks it for values. Whatever cannot be read becomes an error of the form, not
+an exception; if there are errors the page is rendered again with status 422.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import TypeVar
+
+from middlecut.errors import ConflictError, InputError, NotFoundError
+from middlecut.units import parse_quantity
+
+__all__ = ["FieldError", "FormState"]
+
+Value = TypeVar("Value")
+
+
+@dataclass(frozen=True, slots=True)
+class FieldError:
+    """What is wrong with a field.
+
+    Parameters
+    ----------
+    allowed : str
+        What would be accepted, without a full stop.
+    remedy : str
+        A sentence.
+    label : str
+        The field in words.
+    """
+
+    allowed: str
+    remedy: str = ""
+    label: str = ""
+
+
+@dataclass(slots=True)
+class FormState:
+    """A form: what was typed and what is wrong with it.
+
+    Parameters
+    ----------
+    values : mapping of str to str
+        By field name.
+    errors : dict of str to FieldError
+    """
+
+    values: Mapping[str, str] = field(default_factory=dict)
+    errors: dict[str, FieldError] = field(default_factory=dict)
+
+    @property
+    def good(self) -> bool:
+        """Whether nothing is wrong so far."""
+        return not self.errors
+
+    def fault(self, name: str, allowed: str, remedy: str = "", label: str = "") -> None:
+        """Say what is wrong with a field."""
+        self.errors[name] = FieldError(allowed.rstrip("."), remedy, label)
+
+    def text(self, name: str, label: str, *, required: bool = False, longest: int = 200) -> str:
+        """Return a text without spaces around it."""
+        value = self.values.get(name, "").strip()
+        if required and not value:
+            self.fault(name, f"{label} is missing", "Fill it in.", label)
+        elif len(value) > longest:
+            self.fault(name, f"at most {longest} characters", "Shorten it.", label)
+        return value
+
+    def quantity(
+        self, name: str, label: str, dimension: str, *, required: bool = False
+    ) -> float | None:
+        """Return a quantity in SI, or None if it is empty or cannot be read."""
+        typed = self.text(name, label, required=required)
+        if not typed or name in self.errors:
+            return None
+        return self.tried(name, label, lambda: parse_quantity(typed, dimension, field=label))
+
+    def tried(self, name: str, label: str, act: Callable[[], Value]) -> Value | None:
+        """Do something that may refuse a field, and put the refusal beside the field.
+
+        Parameters
+        ----------
+        name : str
+            Field the refusal belongs to, unless the error itself names a field of the form.
+        label : str
+        act : callable
+            Without arguments.
+
+        Returns
+        -------
+        value : what ``act`` returns, or None
+        """
+        try:
+            return act()
+        except InputError as error:
+            place = error.field if error.field in self.values else name
+            self.fault(place, error.allowed, error.remedy, label if place == name else error.field)
+        except (NotFoundError, ConflictError) as error:
+            self.fault(name, str(error), "", label)
+        return None

@@ -1,0 +1,107 @@
+# SPDX-License-Identifier: MIT
+"""The shed: which batches there are, what is due, and where a new one begins."""
+
+from __future__ import annotations
+
+from datetime import UTC
+from typing import Annotated
+
+from fastapi import APIRouter, File, Form, UploadFile
+from starlette.responses import RedirectResponse, Response
+
+from middlecut.app.projections import shed
+from middlecut.app.use_cases import open_batch
+from middlecut.errors import InputError, PlanError, Problem
+from middlecut.plan.examples import example_names, example_path
+from middlecut.web.forms import FormState
+from middlecut.web.menu import MenuEntry
+from middlecut.web.visit import Visit, Visiting
+
+__all__ = ["MENU", "router"]
+
+MENU = MenuEntry(10, "Shed", "/")
+router = APIRouter()
+
+
+@router.get("/")
+def show(visit: Visiting) -> Response:
+    """Show the batches and what is due."""
+    zone = visit.preferences.local(visit.now).tzinfo or UTC
+    rows = shed(visit.record.store.documents("shed"), now=visit.now, zone=zone)
+    due = sorted(
+        ((row, item) for row in rows for item in row.due if item.when != "later"),
+        key=lambda pair: pair[1].at,
+    )
+    address = visit.services.address
+    return visit.page("shed/shed.html", rows=rows, due=due, address=address)
+
+
+@router.get("/new")
+def show_new(visit: Visiting) -> Response:
+    """Show where a batch begins."""
+    return _new_page(visit, FormState())
+
+
+@router.post("/new")
+def begin(
+    visit: Visiting,
+    *,
+    example: Annotated[str, Form()] = "",
+    plan_text: Annotated[str, Form()] = "",
+    plan_file: Annotated[UploadFile | None, File()] = None,
+    entry_key: Annotated[str, Form()] = "",
+) -> Response:
+    """Open a batch from an upload, a pasted text or an example."""
+    form = FormState({"plan_text": plan_text, "example": example, "entry_key": entry_key})
+    found = _given(form, example, plan_file)
+    if found is None:
+        return _new_page(visit, form, status=422)
+    text, origin = found
+    try:
+        batch = open_batch(visit.record, text, origin=origin, entry=visit.entry(entry_key))
+    except PlanError as error:
+        form.values = {**form.values, "plan_text": text}
+        return _new_page(visit, form, problems=error.problems, status=422)
+    return visit.go(f"/batch/{batch}", said="opened")
+
+
+def _given(form: FormState, example: str, upload: UploadFile | None) -> tuple[str, str] | None:
+    """Return the plan's text and where it came from; or None with the fault in the form."""
+    if upload is not None and upload.filename:
+        return form.tried("plan_file", "Plan file", lambda: _uploaded(upload))
+    if example:
+        return form.tried("example", "Example", lambda: _example(example))
+    text = form.values["plan_text"].replace("\r\n", "\n")
+    if text.strip():
+        return text, "pasted"
+    form.fault("plan_text", "a plan is needed", "Choose a file, paste its text or take an example.")
+    return None
+
+
+def _uploaded(upload: UploadFile) -> tuple[str, str]:
+    name = (upload.filename or "plan").replace("\\", "/").rsplit("/", 1)[-1][:100]
+    try:
+        text = upload.file.read().decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise InputError(
+            "plan_file", name, "a plan is text in UTF-8", "Save it as UTF-8 and choose it again."
+        ) from None
+    return text.replace("\r\n", "\n"), name
+
+
+def _example(name: str) -> tuple[str, str]:
+    return example_path(name).read_text(encoding="utf-8"), f"example {name}"
+
+
+def _new_page(
+    visit: Visit, form: FormState, *, problems: tuple[Problem, ...] = (), status: int = 200
+) -> Response:
+    return visit.page(
+        "shed/new.html", status, form=form, problems=problems, examples=example_names()
+    )
+
+
+@router.get("/shed")
+def old_address() -> RedirectResponse:
+    """Lead to the start page."""
+    return RedirectResponse("/", 308)

@@ -1,0 +1,147 @@
+# SPDX-License-Identifier: MIT
+"""Turn templates into answers: one environment, escaping always on, quantities in chosen units."""
+
+from __future__ import annotations
+
+import hashlib
+from datetime import datetime
+from functools import cache
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, pass_context
+from jinja2.runtime import Context
+from starlette.requests import Request
+from starlette.responses import HTMLResponse
+
+from middlecut.units import System, format_quantity
+from middlecut.web.charts import draw_chart, pack_chart, tabulate_chart
+from middlecut.web.menu import menu_entries
+from middlecut.web.preferences import Preferences
+from middlecut.web.sayings import SAYINGS
+
+__all__ = ["STATIC", "environment", "render", "static_address", "wants_fragment"]
+
+_PACKAGE = Path(str(resources.files("middlecut.web")))
+STATIC = _PACKAGE / "static"
+"""Folder of what browsers load."""
+
+
+def render(request: Request, template: str, status: int = 200, **context: Any) -> HTMLResponse:
+    """Return a page.
+
+    Parameters
+    ----------
+    request : Request
+    template : str
+        File below ``web/templates``.
+    status : int
+        HTTP status.
+    **context
+        What the template needs besides what every page has (``request``, ``preferences``,
+        ``menu``, ``units``).
+
+    Returns
+    -------
+    answer : HTMLResponse
+    """
+    preferences = getattr(request.state, "preferences", None) or Preferences()
+    text = (
+        environment()
+        .get_template(template)
+        .render(
+            request=request,
+            preferences=preferences,
+            units=preferences.units,
+            menu=menu_entries(),
+            path=request.url.path,
+            **context,
+        )
+    )
+    return HTMLResponse(text, status)
+
+
+def wants_fragment(request: Request) -> bool:
+    """Return whether htmx asks for a part of a page."""
+    return request.headers.get("hx-request") == "true"
+
+
+@cache
+def environment() -> Environment:
+    """Return the one template environment; an undefined name is an error, never a blank."""
+    made = Environment(
+        loader=FileSystemLoader(_PACKAGE / "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    made.filters["quantity"] = _quantity
+    made.filters["day"] = _day
+    made.filters["moment"] = _moment
+    made.filters["machine_time"] = _machine_time
+    made.filters["as_number"] = _as_number
+    made.filters["as_choice"] = _as_choice
+    made.globals["static"] = static_address
+    made.globals["sayings"] = SAYINGS
+    made.globals["chart_svg"] = _chart_svg
+    made.globals["chart_data"] = pack_chart
+    made.globals["chart_table"] = _chart_table
+    return made
+
+
+def _as_number(words: str) -> tuple[str, str]:
+    """Mark a column of a table as numbers."""
+    return (words, "number")
+
+
+def _as_choice(value: str) -> tuple[str, str]:
+    """Make a choice of a list whose words are its value."""
+    return (value, value)
+
+
+@pass_context
+def _quantity(
+    context: Context, value: float | None, dimension: str, digits: int | None = None
+) -> str:
+    if value is None:
+        return "unknown"
+    system: System = context["units"]
+    return format_quantity(value, dimension, system=system, digits=digits)
+
+
+@pass_context
+def _day(context: Context, moment: datetime) -> str:
+    preferences: Preferences = context["preferences"]
+    return f"{preferences.local(moment):%a %-d %b}"
+
+
+@pass_context
+def _moment(context: Context, moment: datetime) -> str:
+    preferences: Preferences = context["preferences"]
+    return f"{preferences.local(moment):%a %-d %b, %H:%M}"
+
+
+def _machine_time(moment: datetime) -> str:
+    return moment.isoformat(timespec="seconds")
+
+
+@pass_context
+def _chart_svg(context: Context, chart: Any, **options: Any) -> Any:
+    return draw_chart(chart, system=context["units"], **options)
+
+
+@pass_context
+def _chart_table(context: Context, chart: Any) -> Any:
+    return tabulate_chart(chart, system=context["units"])
+
+
+@cache
+def static_address(name: str) -> str:
+    """Return the address of a static file, with a mark that changes when the file does."""
+    path = STATIC / name
+    if not path.is_file():
+        return ""
+    mark = hashlib.sha256(path.read_bytes()).hexdigest()[:10]
+    return f"/static/{name}?v={mark}"

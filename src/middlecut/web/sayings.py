@@ -1,0 +1,17 @@
+# SPDX-License-Identifier: MIT
+"""Short confirmations shown after something was done; the address carries only the code."""
+
+from __future__ import annotations
+
+__all__ = ["SAYINGS"]
+
+SAYINGS = {
+    "saved": "Saved on this computer.",
+    "unchanged": "Nothing was different, so nothing was changed.",
+    "opened": "The batch is open.",
+    "adopted": "The new plan holds from now on.",
+    "paired": "This device is paired.",
+    "revoked": "That device is shut out from now on.",
+    "withdrawn": "Withdrawn. Both entries stay in the record.",
+}
+"""Sentence of each code."""

@@ -1,0 +1,108 @@
+# SPDX-License-Identifier: MIT
+"""A visit: one request with everything a page needs to answer it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Annotated, Any
+
+from fastapi import Depends
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, RedirectResponse
+
+from middlecut.app.batch import Batch
+from middlecut.app.events import Who
+from middlecut.app.record import Entry, Record
+from middlecut.web.menu import batch_entries
+from middlecut.web.preferences import Preferences, preferences_from
+from middlecut.web.render import render, wants_fragment
+from middlecut.web.services import Services
+
+__all__ = ["Visit", "Visiting"]
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """One request.
+
+    Parameters
+    ----------
+    request : Request
+    services : Services
+    now : datetime
+        Read once; every decision of the request uses it.
+    preferences : Preferences
+    who : Who
+        Who is asking.
+    """
+
+    request: Request
+    services: Services
+    now: datetime
+    preferences: Preferences
+    who: Who
+
+    @property
+    def record(self) -> Record:
+        """The use cases over the record."""
+        return self.services.record
+
+    @property
+    def fragment(self) -> bool:
+        """Whether htmx asks for a part of the page only."""
+        return wants_fragment(self.request)
+
+    def page(self, template: str, status: int = 200, **context: Any) -> HTMLResponse:
+        """Return a page; ``visit`` is known to every template."""
+        return render(self.request, template, status, visit=self, **context)
+
+    def batch_page(
+        self, batch: Batch, template: str, status: int = 200, **context: Any
+    ) -> HTMLResponse:
+        """Return a page of a batch, with the way to its other pages above it."""
+        entries = tuple((one.label, one.path.format(batch=batch.id)) for one in batch_entries())
+        return self.page(template, status, batch=batch, batch_menu=entries, **context)
+
+    def go(self, path: str, said: str = "") -> RedirectResponse:
+        """Send the browser on after something was done (POST, redirect, GET).
+
+        Parameters
+        ----------
+        path : str
+            A page of ours.
+        said : str
+            Code of a confirmation in :data:`middlecut.web.sayings.SAYINGS`.
+        """
+        mark = "&" if "?" in path else "?"
+        return RedirectResponse(f"{path}{mark}said={said}" if said else path, 303)
+
+    def entry(self, key: str = "", *, seen: int | None = None) -> Entry:
+        """Return how something is entered by whoever is asking.
+
+        Parameters
+        ----------
+        key : str
+            Idempotency key of the form (its hidden ``entry_key``).
+        seen : int or None
+            Version of the batch the form was made from, for edits that must not overwrite.
+        """
+        return Entry(key=key, who=self.who, seen=seen)
+
+
+def _visit_of(request: Request) -> Visit:
+    services: Services = request.app.state.services
+    preferences = preferences_from(services.record.workshop())
+    request.state.preferences = preferences
+    device = getattr(request.state, "device", "")
+    return Visit(
+        request=request,
+        services=services,
+        now=services.record.clock.now(),
+        preferences=preferences,
+        who=Who(device=device),
+    )
+
+
+Visiting = Annotated[Visit, Depends(_visit_of)]
+"""Type of a page function's argument that is the visit."""
