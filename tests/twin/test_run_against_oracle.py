@@ -93,7 +93,7 @@ def test_curve_agrees_with_a_stiff_integrator(name: str) -> None:
         ratio=still.reflux_ratio or 0.0,
         compounds=COMPOUNDS,
     )
-    times = rows.time[np.linspace(1, len(rows.time) - 1, 25).astype(int)]
+    times = np.unique(rows.time[np.linspace(1, len(rows.time) - 1, 25).astype(int)])
     start = np.concatenate([state[:-2], [0.0, 0.0], shares.ravel()])
     oracle = integrate(plain, start, np.concatenate([[0.0], times]), rtol=1e-6)[1:]
     picked = np.searchsorted(rows.time, times)
@@ -140,14 +140,14 @@ def test_flows_agree_with_one_dense_linear_system(name: str) -> None:
 def test_integrator_converges_with_its_tolerance() -> None:
     still = CASES["column with coolant"]
     found = {}
-    for tolerance in (1e-3, DRAW_TOLERANCE, RUN_TOLERANCE, 1e-7):
+    for tolerance in (1e-2, DRAW_TOLERANCE, RUN_TOLERANCE, 1e-7):
         rows, *_ = _run(still, 60.0, tolerance)
         found[tolerance] = rows.share[-1]
     best = found.pop(1e-7)
-    coarse, draws, ours = (float(np.abs(value - best).max()) for value in found.values())
-    assert ours < 5e-5
-    assert draws < 1e-3  # a hundredth of the width of the bands the draws are for
-    assert coarse < 1e-2
+    coarse, drawn, ours = (float(np.abs(value - best).max()) for value in found.values())
+    assert ours < 2e-4
+    assert drawn < 1e-3
+    assert ours < coarse < 5e-2
 
 
 def test_strength_of_the_first_drops_of_a_plain_pot() -> None:

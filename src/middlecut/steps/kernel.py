@@ -73,6 +73,7 @@ _A = np.array(
 _E = np.array([25 / 24 - 59 / 48, -49 / 48 + 17 / 96, 125 / 16 - 225 / 32, 0.0, 1 / 4])
 _GAMMA = 0.25
 _STAGES = 5
+EFFORT = 4  # iterations of a stage above which the Jacobian is made anew
 
 
 class Model(NamedTuple):
@@ -147,6 +148,7 @@ class _Steps(NamedTuple):
     jacobian: Array
     matrix: Array
     pivots: NDArray[np.int64]
+    effort: NDArray[np.int64]
     shares: Array
     share_slopes: Array
 
@@ -368,33 +370,26 @@ def _dilute_solve(step: float, dilute: _Dilute) -> None:
                 upper = -step * down[level + 1]
             if level == top - 1:
                 upper -= step * back[c]
-            work[level, c] = upper / pivot
-            value[level, c] = right / pivot
+            inverse = 1.0 / pivot
+            work[level, c] = upper * inverse
+            value[level, c] = right * inverse
     for level in range(top - 1, -1, -1):
         for c in range(n):
             value[level, c] -= work[level, c] * value[level + 1, c]
 
 
 @njit(cache=True, error_model="numpy", inline="always")
-def _dilute_slope(dilute: _Dilute, slope: Array) -> None:
-    """Set slope to A value; each flow leaves one level and enters another, so it closes."""
-    up, down, back, value = dilute.up, dilute.down, dilute.back, dilute.value
-    top, n = value.shape[0] - 1, value.shape[1]
-    slope[:] = 0.0
-    for level in range(top + 1):
+def _dilute_slope(step: float, dilute: _Dilute, slope: Array) -> None:
+    """Set slope to A value, which is (value - base)/step; the receiver gets what leaves the top."""
+    up, back, value, base = dilute.up, dilute.back, dilute.value, dilute.base
+    levels, n = base.shape
+    rate = 1.0 / step
+    for level in range(levels):
         for c in range(n):
-            rise = up[level, c] * value[level, c]
-            slope[level, c] -= rise
-            slope[level + 1, c] += rise
-        if level > 0:
-            for c in range(n):
-                fall = down[level] * value[level, c]
-                slope[level, c] -= fall
-                slope[level - 1, c] += fall
+            slope[level, c] = rate * (value[level, c] - base[level, c])
     for c in range(n):
-        returned = back[c] * value[top, c]
-        slope[top + 1, c] -= returned
-        slope[top - 1, c] += returned
+        slope[levels, c] = (up[levels - 1, c] - back[c]) * value[levels - 1, c]
+        slope[levels + 1, c] = 0.0
 
 
 @njit(cache=True, error_model="numpy")
@@ -428,8 +423,11 @@ def _guess(stage: int, start: float, slopes: Array) -> float:
 @njit(cache=True, error_model="numpy")
 def _newton(
     stage: int, h: float, state: Array, model: Model, levels: _Levels, steps: _Steps
-) -> bool:
-    """Solve one stage of the step; its slope is evaluated at the stage value found."""
+) -> int:
+    """Solve one stage of the step; its slope is evaluated at the stage value found.
+
+    Returns the iterations it took, or 0 when it did not converge.
+    """
     n = steps.jacobian.shape[0]
     point, residual, slope = steps.point, steps.residual, steps.slopes[stage]
     for i in range(n):
@@ -439,7 +437,7 @@ def _newton(
         steps.trial[i] = total
         point[i] = total + h * _GAMMA * _guess(stage, steps.start[i], steps.slopes[:, i])
     previous = 1e300
-    for _ in range(12):
+    for count in range(1, 13):
         _slope(point, model, levels, slope)
         size = 0.0
         for i in range(n):
@@ -447,16 +445,16 @@ def _newton(
         _solve(steps.matrix, steps.pivots, residual)
         for i in range(n):
             size = max(size, abs(residual[i]) / (state[1] if i < 2 else 1.0))
-        if size < 1e-9 or (size < 1e-7 and size >= 0.5 * previous):
-            return True  # the slope at hand belongs to this point
+        if size < 1e-8 or (size < 1e-6 and size >= 0.5 * previous):
+            return count  # the slope at hand belongs to this point
         if not size < 1e3:
-            return False
+            return 0
         previous = size
         for i in range(n):
             point[i] += residual[i]
         if point[1] <= 0.0:
-            return False
-    return False
+            return 0
+    return 0
 
 
 @njit(cache=True, error_model="numpy")
@@ -508,7 +506,7 @@ def _dilute_stage(
                 base[level, c] += weight * slopes[k, level, c]
     _release_before(stage, h, shares, model, dilute, steps)
     _dilute_solve(h * _GAMMA, dilute)
-    _dilute_slope(dilute, slopes[stage])
+    _dilute_slope(h * _GAMMA, dilute, slopes[stage])
     _release_after(model, dilute, slopes[stage])
 
 
@@ -547,17 +545,23 @@ def _try_step(
     dilute: _Dilute,
     steps: _Steps,
 ) -> float:
-    """Try a step of size h; return its error, or infinity when it cannot be made."""
+    """Try a step of size h; return its error, or infinity when it cannot be made.
+
+    ``steps.effort[0]`` tells the most iterations a stage took.
+    """
     n = steps.jacobian.shape[0]
     for i in range(n):
         for j in range(n):
             steps.matrix[i, j] = -h * _GAMMA * steps.jacobian[i, j]
         steps.matrix[i, i] += 1.0
+    steps.effort[0] = 0
     if not _factor(steps.matrix, steps.pivots):
         return np.inf
     for stage in range(_STAGES):
-        if not _newton(stage, h, state, model, levels, steps):
+        count = _newton(stage, h, state, model, levels, steps)
+        if count == 0:
             return np.inf
+        steps.effort[0] = max(steps.effort[0], count)
         if shares.shape[1] > 0:
             _dilute_stage(stage, h, shares, model, levels, dilute, steps)
     error = _combine(h, state, shares, charge, steps)
@@ -688,6 +692,7 @@ def _room(levels: int, compounds: int) -> tuple[_Levels, _Dilute, _Steps]:
             np.empty((n, n)),
             np.empty((n, n)),
             np.empty(n, np.int64),
+            np.zeros(1, np.int64),
             np.empty((levels + 2, compounds)),
             np.empty((_STAGES, levels + 2, compounds)),
         ),
@@ -702,7 +707,7 @@ def _growth(error: float) -> float:
     return float(min(4.0, max(0.2, 0.9 * error ** (-0.25))))
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", nogil=True)
 def advance(
     state: Array,
     shares: Array,
@@ -732,14 +737,19 @@ def advance(
         _write_row(rows, clock, state, shares, rate, steps.start, model, levels, dilute, record)
         rows += 1
     fresh = True
+    current = True  # the Jacobian belongs to the state at hand
     while True:
         if rows == record.time.shape[0] or clock > limit:
             return (STALLED if clock > limit else FULL), clock, h, rows
         if fresh:
             _differentiate(state, model, levels, steps)
             fresh = False
+            current = True
         error = _try_step(h, state, shares, charge, model, levels, dilute, steps) / tolerance
         if error > 1.0:
+            if error == np.inf and not current:
+                fresh = True  # an old Jacobian may be the reason
+                continue
             h *= _growth(error)
             if h < 1e-9:
                 return FAILED, clock, h, rows
@@ -756,7 +766,8 @@ def advance(
         state[:] = steps.trial
         shares[:] = steps.shares
         steps.start[:] = steps.end
-        fresh = True
+        fresh = steps.effort[0] > EFFORT
+        current = False
         # After _find_trigger the levels still belong to the end of the step.
         _write_row(rows, clock, state, shares, rate, steps.end, model, levels, dilute, record)
         rows += 1

@@ -8,8 +8,12 @@ from dataclasses import dataclass, field
 
 __all__ = ["DRAW_TOLERANCE", "NOMINAL", "RUN_TOLERANCE", "Scenario"]
 
-RUN_TOLERANCE = 5e-5
-"""Largest local error of a step of a run, as a share of the charge or of 1."""
+RUN_TOLERANCE = 2e-4
+"""Largest local error of a step of a run, as a share of the charge or of 1.
+
+Against 1e-7 this moves no cut of the ten-stage bench run by more than 3e-4 of its volume and no
+compound by more than 2e-4 of what was loaded; the oracle's curves agree to 1e-3.
+"""
 DRAW_TOLERANCE = 5e-4
 """The same in the draws of an ensemble. Against ``RUN_TOLERANCE`` it moves no lot of the demo plan
 by more than 0.1 % in volume, and no compound by more than 0.1 % where a lot holds at least 1 % of
@@ -26,8 +30,8 @@ class Scenario:
         Factor on K by compound, the same in every run of the plan; compounds left out have 1.
     content : mapping of (str, str) to float
         Factor on the typical content by origin and compound. The origin is the profile of a
-        fermentation, the id of a fermentation for levels of the user's own, or the name of an
-        ingredient.
+        fermentation ("grain"), "step:" and the id of a fermentation with levels of the user's own,
+        or "ingredient:" and a name.
     lean : bool
         Leave out accounts and cautions; used for the draws, which only need the numbers.
     tolerance : float
