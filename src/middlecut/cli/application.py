@@ -12,6 +12,7 @@ from middlecut.cli.demo import demo
 from middlecut.cli.dilute import dilute
 from middlecut.cli.endings import EXIT_CODES
 from middlecut.cli.nose import nose
+from middlecut.cli.pantry import pantry
 from middlecut.cli.predict import predict
 from middlecut.cli.scale import scale
 from middlecut.cli.strength import strength
@@ -53,5 +54,6 @@ def describe(
     """
 
 
+application.add_typer(pantry)
 for command in (demo, check, predict, scale, nose, strength, dilute, wood_sample):
     application.command()(command)

@@ -15,11 +15,12 @@ def check(plan: PlanFile, *, json: Json = False) -> None:
     from dataclasses import asdict  # noqa: PLC0415 - fast --help
 
     from middlecut.cli.endings import INPUT, sentence  # noqa: PLC0415 - fast --help
+    from middlecut.cli.library import own_ingredients  # noqa: PLC0415 - fast --help
     from middlecut.cli.output import say, say_json  # noqa: PLC0415 - fast --help
     from middlecut.errors import PlanError  # noqa: PLC0415 - fast --help
     from middlecut.plan.read import check_plan  # noqa: PLC0415 - fast --help
 
-    problems = check_plan(plan)
+    problems = check_plan(plan, own_ingredients())
     if json:
         say_json({"plan": str(plan), "problems": [asdict(problem) for problem in problems]})
     elif problems:

@@ -46,6 +46,7 @@ def nose(
     json: Json = False,
 ) -> None:
     """Say what a lot is likely to smell of, and whether it clouds."""
+    from middlecut.cli.library import own_ingredients  # noqa: PLC0415 - fast --help
     from middlecut.cli.output import columns, say, say_json, working  # noqa: PLC0415 - fast --help
 
     with working(f"Predicting {plan.name} ..."):
@@ -54,7 +55,7 @@ def nose(
         from middlecut.plan.predict import predict  # noqa: PLC0415 - the same
         from middlecut.plan.read import load_plan  # noqa: PLC0415 - the same
 
-        chosen = _chosen(predict(load_plan(plan)), lot)
+        chosen = _chosen(predict(load_plan(plan, own_ingredients())), lot)
         profile, clouding = odour_profile(chosen), louche(chosen)
     if json:
         say_json(_as_json(profile, clouding))

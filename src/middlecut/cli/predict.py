@@ -35,6 +35,7 @@ def predict(
 ) -> None:
     """Predict a plan and print its sheet."""
     from middlecut.cli.curve import curve_csv  # noqa: PLC0415 - fast --help
+    from middlecut.cli.library import own_ingredients  # noqa: PLC0415 - fast --help
     from middlecut.cli.output import working  # noqa: PLC0415 - fast --help
     from middlecut.cli.results import choose_form, deliver, form_text  # noqa: PLC0415 - the same
     from middlecut.errors import InputError  # noqa: PLC0415 - the same
@@ -46,7 +47,7 @@ def predict(
         from middlecut.plan.predict import predict as predict_plan  # noqa: PLC0415 - numerics
         from middlecut.plan.read import load_plan  # noqa: PLC0415 - the same
 
-        prediction = predict_plan(load_plan(plan))
+        prediction = predict_plan(load_plan(plan, own_ingredients()))
         text = (
             form_text(prediction, form, units)
             if curve is None

@@ -62,10 +62,13 @@ def scale(
     litres = None if volume is None else parse_quantity(volume, "volume", field="--volume")
     target = None if strength is None else read_strength(strength, "--strength")
     with working(f"Scaling {plan.name} ..."):
-        from middlecut.plan.read import load_plan  # noqa: PLC0415 - loads the numerics
+        from middlecut.cli.library import own_ingredients  # noqa: PLC0415 - loads the numerics
+        from middlecut.plan.read import load_plan  # noqa: PLC0415 - the same
         from middlecut.plan.scale import scale as scale_plan  # noqa: PLC0415 - the same
 
-        scaled = scale_plan(load_plan(plan), bottles=bottles, volume=litres, strength=target)
+        scaled = scale_plan(
+            load_plan(plan, own_ingredients()), bottles=bottles, volume=litres, strength=target
+        )
     if write is not None:
         write_new(write, scaled.text, force=force, option="--write")
     if json:

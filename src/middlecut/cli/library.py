@@ -1,0 +1,50 @@
+# SPDX-License-Identifier: MIT
+"""The user's own ingredients, for every command that reads a plan."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from middlecut.liquid.ingredients import Ingredient
+
+__all__ = ["own_ingredients"]
+
+
+def own_ingredients(path: Path | None = None) -> tuple[Ingredient, ...]:
+    """Return the user's own ingredients.
+
+    Parameters
+    ----------
+    path : Path or None
+        A library file named on the command line; None takes the user's own
+        where there is one: MIDDLECUT_LIBRARY, or ingredients.toml in their settings folder.
+
+    Returns
+    -------
+    tuple of Ingredient
+        Empty without a library.
+
+    Raises
+    ------
+    InputError
+        If the library cannot be read or holds something that cannot be used.
+    """
+    if path is None:
+        path = _usual_file()
+        if not path.is_file():
+            return ()
+    from middlecut.liquid.own_ingredients import read_library  # noqa: PLC0415 - only with one
+
+    return read_library(path)
+
+
+def _usual_file() -> Path:
+    """Return where the user's own ingredients are kept, whether or not the file is there."""
+    if named := os.environ.get("MIDDLECUT_LIBRARY"):
+        return Path(named)
+    import platformdirs  # noqa: PLC0415 - only when a plan or the pantry is read
+
+    return Path(platformdirs.user_config_dir("middlecut", appauthor=False)) / "ingredients.toml"
