@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from middlecut.errors import ConvergenceError
 from middlecut.steps import kernel
 from middlecut.steps.lot import Amount, Lot
 
@@ -54,31 +55,64 @@ def make_lots(
     """
     made: dict[str, Lot] = {}
     columns, rows, state, holdup = load.columns, outcome.rows, outcome.state, outcome.holdup
-    for cut, segment in zip(parameters.cuts, outcome.segments, strict=True):
-        ethanol, total = rows.state[segment.last, -2:] - rows.state[segment.first, -2:]
-        shares = rows.share[segment.last] - rows.share[segment.first]
-        made[cut.into] = _lot(cut.into, float(ethanol), float(total), columns.collect(shares))
     levels = list(range(1, len(holdup)))
     bed = len(holdup) - 2 if load.bed > 0.0 else None
     if bed is not None:
         levels.remove(bed)
+    above = outcome.shares[levels].sum(axis=0)
+    *cuts, kept, held, left = _without_dust(
+        np.array(
+            [
+                *(rows.share[part.last] - rows.share[part.first] for part in outcome.segments),
+                _kept_shares(outcome, load, bed),
+                np.zeros_like(above) if still.drains_back else above,
+                outcome.shares[0] + (above if still.drains_back else 0.0),
+            ]
+        )
+    )
+    for cut, segment, shares in zip(parameters.cuts, outcome.segments, cuts, strict=True):
+        ethanol, total = rows.state[segment.last, -2:] - rows.state[segment.first, -2:]
+        made[cut.into] = _lot(cut.into, float(ethanol), float(total), columns.collect(shares))
     above_e = float(sum(holdup[level] * state[level + 1] for level in levels))
     above_t = float(sum(holdup[level] for level in levels))
-    above_share = outcome.shares[levels].sum(axis=0)
-    left_e, left_t, left_share = float(state[0]), float(state[1]), outcome.shares[0]
+    left_e, left_t = float(state[0]), float(state[1])
     if still.drains_back:
-        left_e, left_t, left_share = left_e + above_e, left_t + above_t, left_share + above_share
+        left_e, left_t = left_e + above_e, left_t + above_t
     else:
-        made[HELD] = _lot(HELD, above_e, above_t, columns.collect(above_share))
-    kept, given_off = _staying(columns.staying_sources, load.soak + float(rows.time[-1]))
-    if (columns.release and max(columns.release) > 0.0) or bed is not None or kept:
-        made[SPENT] = _spent(outcome, load, bed, kept)
-    amounts = columns.collect(left_share)
+        made[HELD] = _lot(HELD, above_e, above_t, columns.collect(held))
+    solid, given_off = _staying(columns.staying_sources, load.soak + float(rows.time[-1]))
+    if (columns.release and max(columns.release) > 0.0) or bed is not None or solid:
+        made[SPENT] = _spent(outcome, bed, _plus(columns.collect(kept), solid))
+    amounts = columns.collect(left)
     amounts.update({name: charge.amounts[name] for name in columns.staying})
-    _add(amounts, given_off)
     name = parameters.residue
-    made[name] = _lot(name, left_e, left_t, amounts, solids=charge.solids)
+    made[name] = _lot(name, left_e, left_t, _plus(amounts, given_off), solids=charge.solids)
     return made
+
+
+def _without_dust(parts: Array) -> Array:
+    """Settle what rounding left below zero with the largest part, so that the sum stays.
+
+    ``parts``, shape (destinations, columns): the share of each column that went where. A compound
+    that has boiled away leaves the boiler with a share of ±1e-15 or so, by the integrator.
+    """
+    if parts.shape[1] == 0 or not (parts < 0.0).any():
+        return parts
+    worst = float(parts.min())
+    if worst < -1e-4:
+        raise ConvergenceError("The integration of the dilute compounds", len(parts), -worst)
+    dust = np.minimum(parts, 0.0)
+    settled = parts - dust
+    settled[settled.argmax(axis=0), np.arange(parts.shape[1])] += dust.sum(axis=0)
+    return settled
+
+
+def _kept_shares(outcome: Outcome, load: Load, bed: int | None) -> Array:
+    """Return the share of each column that is still in solids or in the liquid of the bed."""
+    columns = load.columns
+    sources = np.array([origin is not None for origin in columns.origins], dtype=bool)
+    shares = outcome.shares[-1] + np.where(sources, 1.0 - np.array(columns.accessible), 0.0)
+    return np.asarray(shares if bed is None else shares + outcome.shares[bed])
 
 
 def source_lots(sources: Iterable[StillSource]) -> dict[str, Lot]:
@@ -101,17 +135,11 @@ def source_lots(sources: Iterable[StillSource]) -> dict[str, Lot]:
     }
 
 
-def _spent(outcome: Outcome, load: Load, bed: int | None, kept: dict[str, Amount]) -> Lot:
-    columns = load.columns
-    sources = np.array([origin is not None for origin in columns.origins])
-    shares = outcome.shares[-1] + np.where(sources, 1.0 - np.array(columns.accessible), 0.0)
+def _spent(outcome: Outcome, bed: int | None, amounts: dict[str, Amount]) -> Lot:
     ethanol, total = 0.0, 0.0
     if bed is not None:
         ethanol = float(outcome.holdup[bed] * outcome.state[bed + 1])
         total = float(outcome.holdup[bed])
-        shares = shares + outcome.shares[bed]
-    amounts = columns.collect(shares)
-    _add(amounts, kept)
     return _lot(SPENT, ethanol, total, amounts)
 
 
@@ -128,6 +156,12 @@ def _staying(
         _add(kept, {source.compound: source.amount.scaled(1.0 - share)})
         _add(given, {source.compound: source.amount.scaled(share)})
     return kept, given
+
+
+def _plus(first: dict[str, Amount], second: dict[str, Amount]) -> dict[str, Amount]:
+    total = dict(first)
+    _add(total, second)
+    return total
 
 
 def _add(total: dict[str, Amount], more: dict[str, Amount]) -> None:

@@ -15,6 +15,7 @@ from middlecut.steps.lot import SOLIDS_VOLUME
 from middlecut.steps.medium import NODES
 from middlecut.steps.rows import Rows, Segment
 from middlecut.steps.scenario import RUN_TOLERANCE
+from middlecut.units import format_quantity
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -373,33 +374,47 @@ def _check_drive(run: _Run) -> None:
 
 
 def _never(run: _Run, index: int, cut: Cut, first: int, *, stalled: bool) -> InputError:
-    field_ = f"cuts[{index}].until"
+    place, asked = f"cuts[{index}].until", _words(cut.until)
     if stalled:
         return InputError(
-            field_,
-            cut.into,
+            place,
+            asked,
             "nothing comes over: head and coolant send all vapour back to the boiler",
             "Raise the power, or lower the coolant duty or the head loss.",
         )
-    rows = run.rows
-    grid = np.linspace(0.0, 1.0, NODES)
-    y = np.interp(rows.state[[first, rows.count - 1], -3], grid, run.medium.table[:, 1])
-    heads = np.interp(rows.state[[first, rows.count - 1], -3], grid, run.medium.table[:, 0])
+    rows, table = run.rows, run.medium.table
+    grid = np.linspace(0.0, 1.0, len(table))
+    ends = rows.state[[first, rows.count - 1], -3]
+    heads = [format_quantity(float(t), "temperature") for t in np.interp(ends, grid, table[:, 0])]
     strengths = [
-        float(
-            alcoholometry.strength_from_mass_fraction(
-                alcoholometry.mass_fraction_from_mole_fraction(float(value))
-            )
-        )
-        for value in y
+        format_quantity(_strength(float(y)), "strength") for y in np.interp(ends, grid, table[:, 1])
     ]
     return InputError(
-        field_,
-        cut.into,
-        f"this point never comes: the cut starts at {strengths[0]:.1%} vol with the head at "
-        f"{heads[0] - 273.15:.1f} °C, and the boiler is almost empty at {strengths[1]:.1%} vol, "
-        f"{heads[1] - 273.15:.1f} °C",
+        place,
+        asked,
+        f"the point where {cut.into!r} should end never comes: the cut starts at {strengths[0]} "
+        f"with the head at {heads[0]}, and the boiler is almost empty at {strengths[1]}, "
+        f"{heads[1]}",
         "Give this cut an end that lies between those two, or change the cut before it.",
+    )
+
+
+def _words(until: Until) -> str:
+    """Say the end of a cut as a person would."""
+    kinds = (
+        ("strength", until.strength),
+        ("temperature", until.head_temperature),
+        ("duration", until.time),
+        ("volume", until.volume),
+        ("volume", until.boiler_volume),
+    )
+    found = [format_quantity(value, kind) for kind, value in kinds if value is not None]
+    return found[0] if found else "nothing"
+
+
+def _strength(mole_fraction: float) -> float:
+    return alcoholometry.strength_from_mass_fraction(
+        alcoholometry.mass_fraction_from_mole_fraction(mole_fraction)
     )
 
 
