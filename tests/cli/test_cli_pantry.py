@@ -44,7 +44,7 @@ def test_a_page_tells_read_from_recalled_and_warns(run: Any) -> None:
     assert done.code == 0
     text = " ".join(done.out.split())
     assert "Woehrlin" in text
-    assert "seen on the page or table named" in text
+    assert "seen in the abstract of a paper" in text
     assert "tolerable 0.1 mg per kg of body mass" in text
     assert "law of the place" in text
     guess = " ".join(run("pantry", "show", "smoked tea").out.split())
