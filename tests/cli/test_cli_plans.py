@@ -155,6 +155,7 @@ def test_help_names_the_exit_codes_and_only_what_is_there(run: Any) -> None:
         "strength",
         "dilute",
         "wood-sample",
+        "pantry",
     ]
 
 
@@ -208,7 +209,7 @@ def test_ctrl_c_ends_with_130() -> None:
     code = (
         "import os, signal, sys\n"
         "import middlecut.plan.read as read\n"
-        "def stop(path):\n"
+        "def stop(*_):\n"
         "    os.kill(os.getpid(), signal.SIGINT)\n"
         "    raise AssertionError('the signal came late')\n"
         "read.load_plan = stop\n"

@@ -64,7 +64,11 @@ BROKEN = {
     "unknown kind": ('kind = "distil"', 'kind = "boil"', ("boil",)),
     "no such syntax": ("[still.pot]", "[still.pot", ("plan.toml",)),
     "twice the same id": ('id = "run"', 'id = "ferment"', ("ferment",)),
-    "not yet": ('kind = "distil"', 'kind = "steep"', ("steep",)),
+    "unknown ingredient": (
+        'id = "run"',
+        'id = "run"\nadd = [{ ingredient = "clive", amount = "5 g", entry = "charge" }]',
+        ("clive", "clove"),
+    ),
 }
 
 
