@@ -60,9 +60,18 @@ def test_a_parameter_without_influence_is_named() -> None:
         lambda b: line(b[:2]), noisy(1, 0.1), parameters, uncertainty=np.full(len(X), 0.1)
     )
     assert found.undetermined == ("idle",)
-    assert not found.trustworthy
-    assert "idle" in found.reasons[0]
+    assert found.trustworthy  # what was known beforehand still holds
     assert found.value("idle") == pytest.approx(5.0)
+
+
+def test_a_parameter_of_which_nothing_is_known_is_not_trusted() -> None:
+    parameters = [Parameter("a", 0.0), Parameter("b", 0.0), Parameter("idle", 5.0)]
+    with np.errstate(all="ignore"):
+        found = fit_parameters(
+            lambda b: line(b[:2]), noisy(1, 0.1), parameters, uncertainty=np.full(len(X), 0.1)
+        )
+    assert not found.trustworthy
+    assert any("idle" in reason for reason in found.reasons)
 
 
 def test_a_sum_of_two_cannot_be_told_apart() -> None:

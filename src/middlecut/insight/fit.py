@@ -140,6 +140,7 @@ def fit_parameters(
     jacobian: Literal["central", "complex"] | Callable[[Array], Array] = "central",
     thorough: bool = False,
     tolerance: float = TOLERANCE,
+    offset_limit: float = RELATIVE_OFFSET,
 ) -> Fit:
     """Fit parameters by weighted least squares, priors included.
 
@@ -159,6 +160,8 @@ def fit_parameters(
         Whether to try several methods and keep the best; for hard starts.
     tolerance : float
         Relative tolerance of the search, as a fraction.
+    offset_limit : float
+        Relative offset below which the search has arrived, as a fraction; wider for a noisy model.
 
     Returns
     -------
@@ -186,8 +189,8 @@ def fit_parameters(
     _check(observed, chosen, uncertainty)
     problem = Problem(model, observed, uncertainty, chosen, jacobian)
     inner, evaluations = _search(problem, thorough=thorough, tolerance=tolerance)
-    inner, offset = _polish(problem, inner)
-    return _report(problem, inner, evaluations, converged=offset < RELATIVE_OFFSET)
+    inner, offset = _polish(problem, inner, offset_limit)
+    return _report(problem, inner, evaluations, converged=offset < offset_limit)
 
 
 def _check(
@@ -258,7 +261,7 @@ def _search(problem: Problem, *, thorough: bool, tolerance: float) -> tuple[Arra
     return best, evaluations
 
 
-def _polish(problem: Problem, inner: Array) -> tuple[Array, float]:
+def _polish(problem: Problem, inner: Array, limit: float) -> tuple[Array, float]:
     """Take Gauss-Newton steps while they help; return the point and its relative offset."""
     free = np.array([one.low < one.outer(float(at)) < one.high
                      for one, at in zip(problem.parameters, inner, strict=True)])  # fmt: skip
@@ -276,6 +279,8 @@ def _polish(problem: Problem, inner: Array) -> tuple[Array, float]:
             rest = float(np.linalg.norm(here - basis @ part))
             room = max(len(here) - int(free.sum()), 1)
             offset = float(np.linalg.norm(part)) / max(rest * math.sqrt(1.0 / room), 1e-300)
+            if offset < limit and limit > RELATIVE_OFFSET:
+                break  # a noisy model has nothing finer to give
             step = np.zeros_like(inner)
             step[free] = -np.linalg.lstsq(triangle, part, rcond=None)[0] / scale
             there = problem.residuals(inner + step)

@@ -98,11 +98,9 @@ def judge(
         for one, at in zip(problem.parameters, inner, strict=True)
         if _at_bound(float(at), one.inner(one.low), one.inner(one.high))
     ]
-    if undetermined:
-        reasons.append(
-            f"The readings say next to nothing about {', '.join(undetermined)}; "
-            "what is shown there is what was assumed."
-        )
+    lost = [one.name for one in problem.parameters if one.name in undetermined and not one.prior]
+    if lost:
+        reasons.append(f"No reading depends on {', '.join(lost)}, and nothing else is known of it.")
     freedom = len(weighted) - len(names)
     noise = 1.0
     if problem.uncertainty is None:

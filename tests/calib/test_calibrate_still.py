@@ -1,0 +1,201 @@
+# SPDX-License-Identifier: MIT
+"""A still is found again from the readings of its runs (truth invented, see invented.py)."""
+
+from __future__ import annotations
+
+import json
+import sys
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parent))
+from invented import STILL, blank_run, coverage, invent, with_values
+
+import middlecut as mc
+from middlecut.errors import InputError, NotFoundError
+from middlecut.insight.calibrate import calibrate_still, expected, fit_still
+from middlecut.insight.calibrated import CalibratedStill, load_still, save_still
+from middlecut.insight.readings import Reading
+from middlecut.insight.still_model import LoggedRun, stage_weights
+
+TRUTH = replace(STILL, stages=3.6, head_loss=520.0, heater_efficiency=0.94)
+
+
+@cache
+def exact_run() -> LoggedRun:
+    run = blank_run()
+    return with_values(run, expected(TRUTH, [run], {}))
+
+
+@cache
+def noisy_fit() -> CalibratedStill:
+    _, run = invent(np.random.default_rng(5))
+    return fit_still(STILL, [run])
+
+
+def test_readings_without_error_lead_towards_the_truth() -> None:
+    found = fit_still(STILL, [exact_run()], whole=False)
+    for name in ("stages", "head_loss", "heater_efficiency"):
+        one = found.parameter(name)
+        # The prior pulls back by a part of the standard error, never by all of it.
+        assert abs(one.value - getattr(TRUTH, name)) < one.standard_error
+        assert one.standard_error < 0.8 * _described_deviation(found, name)
+    assert all(abs(row.expected - row.observed) < row.uncertainty for row in found.residuals)
+    assert found.trustworthy, found.reasons
+
+
+def _described_deviation(found: CalibratedStill, name: str) -> float:
+    one = found.parameter(name)
+    return one.prior_deviation * (one.prior_mean if one.scale == "log" else 1.0)
+
+
+def test_intervals_cover_as_often_as_they_say() -> None:
+    shares, widths, total = coverage(12, seed=2024)
+    # 90 % of some hundred intervals, of which those of one still hang together: 0.90 ± 0.06 by
+    # binomial error on about 25 independent ones; twice that here. Halved standard errors would
+    # give 0.59. All 200 stills are in docs/validation/calibration.md.
+    assert 0.78 <= total <= 0.99
+    assert all(share >= 0.5 for share in shares.values())
+    # The readings narrow what they speak of to less than half of the description's width.
+    assert widths["head_loss"] < 0.5
+    assert widths["heater_efficiency"] < 0.5
+
+
+def test_two_runs_say_more_than_one() -> None:
+    one = fit_still(STILL, [exact_run()], whole=False)
+    two = fit_still(STILL, [exact_run(), exact_run()], whole=False)
+    for name in ("stages", "head_loss", "heater_efficiency"):
+        assert two.parameter(name).standard_error < one.parameter(name).standard_error
+    assert [p.name for p in two.parameters if p.name.startswith("strength")] == [
+        "strength of charge 1",
+        "strength of charge 2",
+    ]
+
+
+def test_the_whole_still_has_whole_stages() -> None:
+    found = noisy_fit()
+    assert found.whole_still.stages == round(found.still.stages)
+    assert found.whole_still.head_loss != found.still.head_loss
+    assert found.described == STILL
+
+
+def test_a_wild_reading_is_seen() -> None:
+    rows = list(exact_run().readings)
+    rows[9] = replace(rows[9], value=rows[9].value - 0.08)
+    found = fit_still(STILL, [replace(exact_run(), readings=tuple(rows))], whole=False)
+    assert not found.trustworthy
+    assert any("scatter" in reason for reason in found.reasons)
+    worst = max(found.residuals, key=lambda row: abs(row.observed - row.expected) / row.uncertainty)
+    assert worst.observed == rows[9].value
+
+
+def test_what_the_readings_do_not_tell_is_named_with_advice() -> None:
+    kept = tuple(
+        row
+        for row in exact_run().readings
+        if row.quantity in {"collected_volume", "boiler_temperature"} or row.time == 60.0
+    )
+    first = Reading(600.0, "head_temperature", 352.0, uncertainty=5.0)
+    found = fit_still(STILL, [replace(exact_run(), readings=(*kept, first))], whole=False)
+    assert "stages" in found.undetermined
+    assert any("strength" in line for line in found.advice)
+
+
+@pytest.mark.parametrize(
+    ("keep", "word"),
+    [
+        ((), "at least 3 readings"),
+        (("collected_volume",), "a strength of the distillate"),
+        (("jar_strength", "head_temperature"), None),
+        (("head_temperature", "boiler_temperature"), "a collected volume"),
+    ],
+)
+def test_too_few_readings_say_what_is_missing(keep: tuple[str, ...], word: str | None) -> None:
+    rows = tuple(row for row in exact_run().readings if row.quantity in keep)
+    run = replace(exact_run(), readings=rows)
+    if word is None:
+        assert fit_still(STILL, [run], whole=False).degrees_of_freedom > 0
+        return
+    with pytest.raises(InputError, match=word):
+        fit_still(STILL, [run])
+
+
+def test_a_plan_is_calibrated_by_the_readings_of_its_step() -> None:
+    plan = mc.load_plan(mc.example_path("demo"))
+    curve = mc.predict(plan).steps["spirit"].curve
+    assert curve is not None
+    rows = []
+    for minute in (5, 15, 30, 45, 60):
+        at = 60.0 * minute
+        strength = float(np.interp(at, curve.time, curve.strength))
+        volume = float(np.interp(at, curve.time, curve.volume))
+        rows.append(Reading(at, "distillate_strength", strength, instrument="density meter"))
+        rows.append(Reading(at, "collected_volume", volume))
+    found = calibrate_still(plan, "spirit", rows, note="invented")
+    # Readings made by the description itself must give the description back.
+    assert found.still.stages == pytest.approx(found.described.stages, abs=0.15)
+    assert found.still.heater_efficiency == pytest.approx(
+        found.described.heater_efficiency, abs=0.01
+    )
+    assert found.provenance["readings"] == "10"
+    assert found.provenance["note"] == "invented"
+    with pytest.raises(NotFoundError):
+        calibrate_still(plan, "bottle", rows)
+
+
+def test_a_calibrated_still_survives_its_file(tmp_path: Path) -> None:
+    path = tmp_path / "column.json"
+    save_still(noisy_fit(), path)
+    assert load_still(path) == noisy_fit()
+    assert list(tmp_path.iterdir()) == [path]
+
+
+@pytest.mark.parametrize(
+    ("text", "word"),
+    [
+        ("{}", "no calibrated still"),
+        ("[1]", "no calibrated still"),
+        ("{", "no calibrated still"),
+        ('{"format": "middlecut calibrated still", "version": 9}', "later middlecut"),
+        ('{"format": "middlecut calibrated still", "version": 1}', "damaged"),
+    ],
+)
+def test_a_damaged_file_is_refused(tmp_path: Path, text: str, word: str) -> None:
+    path = tmp_path / "still.json"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(InputError, match=word):
+        load_still(path)
+
+
+def test_a_missing_file_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(NotFoundError):
+        load_still(tmp_path / "none.json")
+
+
+def test_draws_follow_the_covariance() -> None:
+    found = noisy_fit()
+    sets = found.draw(4000, seed=1)
+    assert sets == found.draw(4000, seed=1)
+    one = found.parameter("heater_efficiency")
+    values = np.array([row["heater_efficiency"] for row in sets])
+    # 4000 draws: the deviation is known to 1.1 %, the mean to 0.016 deviations.
+    assert values.mean() == pytest.approx(one.value, abs=0.07 * one.standard_error)
+    assert values.std() == pytest.approx(one.standard_error, rel=0.05)
+    assert found.still_with(sets[0]).stages == max(sets[0]["stages"], 0.0)
+
+
+def test_the_file_holds_only_plain_json() -> None:
+    again = json.loads(json.dumps(noisy_fit().to_dict(), allow_nan=False))
+    assert again["format"] == "middlecut calibrated still"
+
+
+@pytest.mark.parametrize("stages", [0.0, 0.3, 1.0, 1.7, 4.5])
+def test_weights_of_stages_reproduce_a_straight_line(stages: float) -> None:
+    weights = stage_weights(stages)
+    assert min(weights) >= 0
+    assert sum(weights.values()) == pytest.approx(1.0)
+    assert sum(n * weight for n, weight in weights.items()) == pytest.approx(stages)
