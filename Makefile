@@ -25,6 +25,7 @@ lint: $(VENV)/.ready-test  ## style, format, types, layers
 	@$(BIN)/lint-imports
 
 test: lint  ## everything that CI runs
+	@sh tools/ensure_postgres.sh
 	@$(BIN)/python -m pytest $(PYTEST_ARGUMENTS)
 
 format: $(VENV)/.ready-test  ## put the code into the one format

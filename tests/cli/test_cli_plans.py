@@ -143,7 +143,7 @@ def test_help(run: Any, words: tuple[str, ...]) -> None:
 
 def test_help_names_the_exit_codes_and_only_what_is_there(run: Any) -> None:
     out = run("--help").out
-    for code in ("0  ", "1  ", "2  ", "3  ", "130  "):
+    for code in ("0  ", "1  ", "2  ", "3  ", "4  ", "130  "):
         assert f"{code}" in out
     commands = out.partition("Commands:")[2].partition("Exit codes")[0].split("\n")
     assert [line.split()[0] for line in commands if line.strip()] == [

@@ -7,15 +7,20 @@ from typing import Annotated
 
 import typer
 
+from middlecut.cli.backup import backup
 from middlecut.cli.check import check
 from middlecut.cli.demo import demo
 from middlecut.cli.dilute import dilute
 from middlecut.cli.endings import EXIT_CODES
+from middlecut.cli.export import export
 from middlecut.cli.nose import nose
+from middlecut.cli.open import open_app
 from middlecut.cli.pantry import pantry
 from middlecut.cli.predict import predict
+from middlecut.cli.restore import restore
 from middlecut.cli.scale import scale
 from middlecut.cli.strength import strength
+from middlecut.cli.verify import verify
 from middlecut.cli.wood_sample import wood_sample
 
 __all__ = ["application"]
@@ -57,3 +62,8 @@ def describe(
 application.add_typer(pantry)
 for command in (demo, check, predict, scale, nose, strength, dilute, wood_sample):
     application.command()(command)
+application.command()(backup)
+application.command()(restore)
+application.command()(export)
+application.command()(verify)
+application.command("open")(open_app)

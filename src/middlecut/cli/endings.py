@@ -14,11 +14,13 @@ from secrets import token_hex
 
 from middlecut.errors import (
     BalanceError,
+    ConflictError,
     ConvergenceError,
     InputError,
     MiddlecutError,
     NotFoundError,
     PlanError,
+    StoreError,
 )
 
 __all__ = [
@@ -28,18 +30,20 @@ __all__ = [
     "INPUT",
     "INTERRUPTED",
     "NUMERICAL",
+    "RECORD",
     "exit_code",
     "report_fault",
     "sentence",
 ]
 
-DONE, FAULT, INPUT, NUMERICAL, INTERRUPTED = 0, 1, 2, 3, 130
+DONE, FAULT, INPUT, NUMERICAL, RECORD, INTERRUPTED = 0, 1, 2, 3, 4, 130
 
 EXIT_CODES = (
     (DONE, "done"),
     (FAULT, "an unexpected fault; a report was written, its place is named"),
     (INPUT, "something given cannot be used: a plan, a value, a file"),
     (NUMERICAL, "a numerical method failed, or an account did not close"),
+    (RECORD, "the record cannot be read or written, is damaged, or stands in the way"),
     (INTERRUPTED, "interrupted by the person at the keyboard"),
 )
 
@@ -50,6 +54,8 @@ def exit_code(error: MiddlecutError) -> int:
         return INPUT
     if isinstance(error, ConvergenceError | BalanceError):
         return NUMERICAL
+    if isinstance(error, StoreError | ConflictError):
+        return RECORD
     return FAULT
 
 
