@@ -7,12 +7,12 @@ import sys
 from collections.abc import Sequence
 from io import TextIOWrapper
 from typing import TYPE_CHECKING
-from typing import TYPE_CHECKING
 
 from middlecut.errors import MiddlecutError
 
 if TYPE_CHECKING:
     from middlecut.app.ports import Shelf
+    from middlecut.cli.doors import Opening
 
 __all__ = ["main"]
 
@@ -38,7 +38,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
         from middlecut.cli.application import application  # noqa: PLC0415 - inside the guard
         from middlecut.cli.doors import Doors  # noqa: PLC0415 - the same
 
-        application(args=arguments, prog_name="middlecut", obj=Doors(shelf=_shelf))
+        application(args=arguments, prog_name="middlecut", obj=Doors(shelf=_shelf, serve=_serve))
     except MiddlecutError as error:
         from middlecut.cli.endings import exit_code, sentence  # noqa: PLC0415 - only when needed
 
@@ -59,18 +59,6 @@ def _shelf() -> Shelf:
     return LocalShelf()
 
 
-def _wiring() -> Wiring:
-    from middlecut.cli.wiring import Wiring  # noqa: PLC0415 - inside the guard
-
-    return Wiring(shelf=_shelf, serve=_serve)
-
-
-def _shelf() -> Shelf:
-    from middlecut.adapters.shelf import LocalShelf  # noqa: PLC0415 - loads the database layer
-
-    return LocalShelf()
-
-
 def _serve(opening: Opening) -> None:
     """Open the app, with everything it needs put together here."""
     # All of this is loaded late: other commands never need it.
@@ -78,8 +66,8 @@ def _serve(opening: Opening) -> None:
     from middlecut.app.demo import demo_place, seed_demo  # noqa: PLC0415
     from middlecut.app.record import Record  # noqa: PLC0415
     from middlecut.web.application import create_app  # noqa: PLC0415
-    from middlecut.web.serving import bind, serve  # noqa: PLC0415
     from middlecut.web.services import Services  # noqa: PLC0415
+    from middlecut.web.serving import bind, serve  # noqa: PLC0415
 
     shelf = _shelf()
     place = opening.place

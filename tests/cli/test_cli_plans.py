@@ -155,6 +155,11 @@ def test_help_names_the_exit_codes_and_only_what_is_there(run: Any) -> None:
         "strength",
         "dilute",
         "wood-sample",
+        "backup",
+        "restore",
+        "export",
+        "verify",
+        "open",
         "pantry",
     ]
 

@@ -184,7 +184,7 @@ def test_unknown_command_and_option(run: Any) -> None:
     [
         (ConvergenceError("the bubble point", 50, 0.1), 3),
         (BalanceError("spirit: the account of ethanol is open"), 3),
-        (StoreError("the record cannot be read"), 1),
+        (StoreError("the record cannot be read"), 4),
         (KeyboardInterrupt(), 130),
     ],
 )

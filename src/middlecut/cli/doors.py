@@ -1,34 +1,21 @@
 # SPDX-License-Identifier: MIT
-"""What bootstrap hands to the commands: the way to the record, opened only when asked for."""
+"""How the commands of the record reach it, through what bootstrap wired."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from contextlib import contextmanager
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated
 
 import typer
+
+from middlecut.cli.wiring import Wiring
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from middlecut.app.ports import Shelf, Store
 
-__all__ = ["Doors", "Place", "opened", "shelf_of"]
-
-
-@dataclass(frozen=True, slots=True)
-class Doors:
-    """Ways to the world outside, wired in bootstrap.
-
-    Parameters
-    ----------
-    shelf : callable
-        Gives the shelf that records are on.
-    """
-
-    shelf: Callable[[], Shelf]
+__all__ = ["Doors", "Opening", "Place", "doors_of", "opened", "shelf_of"]
 
 
 Place = Annotated[
@@ -43,18 +30,23 @@ Place = Annotated[
 ]
 
 
-def shelf_of(context: typer.Context) -> Shelf:
-    """Return the shelf that bootstrap wired.
+def doors_of(context: typer.Context) -> Doors:
+    """Return what bootstrap wired.
 
     Raises
     ------
     RuntimeError
         If the command was not started by bootstrap.
     """
-    doors = context.find_object(Doors)
-    if doors is None:
+    wiring = context.find_object(Wiring)
+    if wiring is None:
         raise RuntimeError("the command line is started by middlecut.bootstrap.main")
-    return doors.shelf()
+    return doors
+
+
+def shelf_of(context: typer.Context) -> Shelf:
+    """Return the shelf that bootstrap wired."""
+    return doors_of(context).shelf()
 
 
 @contextmanager

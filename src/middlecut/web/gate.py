@@ -46,7 +46,8 @@ _HEADERS = {
     "permissions-policy": "camera=(), geolocation=(), microphone=(), payment=(), usb=()",
 }
 _SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
-_OPEN = ("/static/", "/pair")
+_OPEN_FOLDER, _OPEN_PAGE = "/static/", "/pair"
+"""What a stranger may see."""
 _TOO_LARGE = Refusal(
     413,
     "too-large",
@@ -116,7 +117,7 @@ class Gate:
         scope.setdefault("state", {})
         state: MutableMapping[str, Any] = scope["state"]
         state["device"] = asker or ""
-        if asker is not None or scope["path"].startswith(_OPEN):
+        if asker is not None or _is_open(scope["path"]):
             return None
         return Refusal(
             403,
@@ -200,6 +201,10 @@ def _announced_size_ok(headers: Headers, limit: int) -> bool:
     if announced is None:
         return True
     return announced.isascii() and announced.isdigit() and int(announced[:20]) <= limit
+
+
+def _is_open(path: str) -> bool:
+    return path == _OPEN_PAGE or path.startswith(_OPEN_FOLDER)
 
 
 def _is_loopback(scope: Scope) -> bool:
