@@ -1,14 +1,14 @@
 # SPDX-License-Identifier: MIT
-"""How the commands of the record reach it, through what bootstrap wired."""
+"""What bootstrap hands to the commands: ways to the record and to the app, opened when asked for."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from contextlib import contextmanager
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated
 
 import typer
-
-from middlecut.cli.wiring import Wiring
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -16,6 +16,50 @@ if TYPE_CHECKING:
     from middlecut.app.ports import Shelf, Store
 
 __all__ = ["Doors", "Opening", "Place", "doors_of", "opened", "shelf_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """How the app is to be opened.
+
+    Parameters
+    ----------
+    place : str or None
+        File or database of the record; None takes the usual one.
+    port : int or None
+        None takes the first free one from the usual one on.
+    shared : bool
+        Whether other devices in the network may reach it, once paired.
+    demo : bool
+        Whether to show the demo batch, from a record of its own.
+    say : callable
+        Takes each line for the terminal.
+    browse : bool
+        Whether to show the start page in a browser.
+    """
+
+    place: str | None
+    port: int | None
+    shared: bool
+    demo: bool
+    say: Callable[[str], None]
+    browse: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Doors:
+    """Ways to the world outside, wired in bootstrap.
+
+    Parameters
+    ----------
+    shelf : callable
+        Gives the shelf that records are on.
+    serve : callable
+        Opens the app and returns when it is closed.
+    """
+
+    shelf: Callable[[], Shelf]
+    serve: Callable[[Opening], None]
 
 
 Place = Annotated[
@@ -38,8 +82,8 @@ def doors_of(context: typer.Context) -> Doors:
     RuntimeError
         If the command was not started by bootstrap.
     """
-    wiring = context.find_object(Wiring)
-    if wiring is None:
+    doors = context.find_object(Doors)
+    if doors is None:
         raise RuntimeError("the command line is started by middlecut.bootstrap.main")
     return doors
 
