@@ -18,7 +18,7 @@ from numpydoc.docscrape import ClassDoc, FunctionDoc
 
 import middlecut
 
-STEPS = ("ferment", "draw", "distil", "blend", "dilute", "bottle", "wood")
+STEPS = ("ferment", "draw", "distil", "steep", "blend", "dilute", "bottle", "wood")
 MODULES = sorted(
     found.name
     for found in pkgutil.walk_packages(middlecut.__path__, "middlecut.")

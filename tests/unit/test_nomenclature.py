@@ -15,7 +15,7 @@ import pytest
 import middlecut
 
 ROOT = Path(__file__).resolve().parents[2]
-STEPS = ("ferment", "draw", "distil", "blend", "dilute", "bottle", "wood")
+STEPS = ("ferment", "draw", "distil", "steep", "blend", "dilute", "bottle", "wood")
 
 
 @pytest.fixture(scope="module")
