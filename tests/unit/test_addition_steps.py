@@ -196,6 +196,14 @@ def test_what_does_not_fit_a_still() -> None:
     check_additions((add("clove", 0.1, "charge"),), 4.5e-3, STILL)
 
 
+def test_a_bed_that_would_hold_back_the_charge() -> None:
+    # 58 g of hops keep six times their mass: 0.4 L of 0.9 L.
+    step = replace(RUN, additions=(add("hops", 0.058, "basket"),))
+    small = Lot("spirit", water=0.5, ethanol=0.3)
+    with pytest.raises(InputError, match="wetted it holds about"):
+        distil_with_ingredients(step, (small,), still=STILL, pressure=101325.0)
+
+
 def test_a_wash_loses_to_gas_and_yeast_what_it_should() -> None:
     step = Ferment(
         "f", "wash", 0.018, 1.066, 1.006, 295.15, 6 * DAY, 2 * DAY, 0.0017,

@@ -26,6 +26,7 @@ __all__ = [
     "bed_of",
     "charge_cautions",
     "check_additions",
+    "check_bed",
     "still_temperature",
 ]
 
@@ -33,6 +34,8 @@ SWELLING = 1.3
 """How much dried matter swells in the vapour; fresh matter does not. An estimate."""
 FULL = 0.8
 """Share of the basket a wetted bed should not exceed; our choice, no published figure exists."""
+MOST_HELD = 0.3
+"""Share of the charge that a wetted bed may hold; our choice."""
 LIFTING = 0.25
 """Pressure drop over the weight of the bed from which vapour begins to cut channels; our choice, a
 quarter of what would lift it."""
@@ -181,6 +184,33 @@ def _check_basket(basket: list[Addition], still: Still) -> None:
             f"loose it fills {volume * 1e3:.3g} L and the basket of {still.name} holds "
             f"{still.basket_volume * 1e3:.3g} L",
             f"Take at most {most * FULL / SWELLING * 1e3:.3g} g, to leave room for swelling.",
+        )
+
+
+def check_bed(additions: tuple[Addition, ...], charge_volume: float) -> None:
+    """Refuse a bed that holds back too much of the charge.
+
+    Parameters
+    ----------
+    additions : tuple of Addition
+        Of a distil step.
+    charge_volume : float
+        Liquid in the boiler. [m³]
+
+    Raises
+    ------
+    InputError
+        If the wetted bed would hold more than three tenths of the charge; our choice, beyond which
+        the run is no longer that of the boiler.
+    """
+    held = bed_liquid(additions)
+    if held > MOST_HELD * charge_volume:
+        mass = sum(item.amount for item in additions if item.entry_point == "basket")
+        raise InputError(
+            "add",
+            f"{mass * 1e3:.3g} g in the basket",
+            f"wetted it holds about {held * 1e3:.3g} L of a charge of {charge_volume * 1e3:.3g} L",
+            f"Take at most {mass * MOST_HELD * charge_volume / held * 1e3:.3g} g, or a larger charge.",
         )
 
 

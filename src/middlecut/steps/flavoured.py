@@ -12,6 +12,7 @@ from middlecut.steps.basket import (
     bed_liquid,
     charge_cautions,
     check_additions,
+    check_bed,
     still_temperature,
 )
 from middlecut.steps.distil import distil
@@ -71,6 +72,7 @@ def distil_with_ingredients(
     water = (water_lot(parameters.water),) if parameters.water > 0.0 else ()
     charge = mixed((*taken, *water), "charge")
     check_additions(parameters.additions, charge.volume, still)
+    check_bed(parameters.additions, charge.volume)
     temperature = still_temperature(charge, pressure)
     sources = tuple(
         source
