@@ -206,11 +206,12 @@ def check_bed(additions: tuple[Addition, ...], charge_volume: float) -> None:
     held = bed_liquid(additions)
     if held > MOST_HELD * charge_volume:
         mass = sum(item.amount for item in additions if item.entry_point == "basket")
+        most = mass * MOST_HELD * charge_volume / held
         raise InputError(
             "add",
             f"{mass * 1e3:.3g} g in the basket",
             f"wetted it holds about {held * 1e3:.3g} L of a charge of {charge_volume * 1e3:.3g} L",
-            f"Take at most {mass * MOST_HELD * charge_volume / held * 1e3:.3g} g, or a larger charge.",
+            f"Take at most {most * 1e3:.3g} g, or a larger charge.",
         )
 
 
