@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 from middlecut.errors import (
     BalanceError,
+    CancelledError,
     ConflictError,
     ConvergenceError,
     InputError,
@@ -49,7 +50,7 @@ if TYPE_CHECKING:
     from middlecut.liquid.own_ingredients import read_library
     from middlecut.plan.examples import example_path
     from middlecut.plan.model import Plan
-    from middlecut.plan.predict import Prediction, predict
+    from middlecut.plan.prediction import Prediction
     from middlecut.plan.read import check_plan, load_plan, read_plan_text
     from middlecut.plan.render import render_csv, render_markdown, render_text
     from middlecut.plan.scale import ScaledPlan, scale
@@ -60,6 +61,7 @@ __version__ = "0.1.0"
 
 __all__ = [
     "BalanceError",
+    "CancelledError",
     "ConflictError",
     "ConvergenceError",
     "InputError",
@@ -94,6 +96,7 @@ __all__ = [
     "make_sheet",
     "odour_profile",
     "predict",
+    "predict_bands",
     "read_library",
     "read_plan_text",
     "render_csv",
@@ -133,7 +136,8 @@ _NAMES = {
     "louche_strength": "middlecut.insight.clouding",
     "make_sheet": "middlecut.plan.sheet",
     "odour_profile": "middlecut.insight.odour",
-    "predict": "middlecut.plan.predict",
+    "predict": "middlecut.insight.ensemble",
+    "predict_bands": "middlecut.insight.ensemble",
     "read_library": "middlecut.liquid.own_ingredients",
     "read_plan_text": "middlecut.plan.read",
     "render_csv": "middlecut.plan.render",

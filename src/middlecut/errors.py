@@ -11,6 +11,7 @@
     │   └── PlanError                one or more problems of a plan file, all at once
     ├── NotFoundError (LookupError)  a compound, lot, step or file of that name does not exist
     ├── ConvergenceError             a numerical method did not reach its tolerance
+    ├── CancelledError               long work was stopped on request; nothing of it is kept
     ├── BalanceError                 an account of matter does not close
     ├── ConflictError                somebody else changed the record first
     └── StoreError                   the record cannot be read or written
@@ -25,6 +26,7 @@ from dataclasses import dataclass
 
 __all__ = [
     "BalanceError",
+    "CancelledError",
     "ConflictError",
     "ConvergenceError",
     "InputError",
@@ -170,6 +172,10 @@ class ConvergenceError(MiddlecutError):
         )
 
 
+class CancelledError(MiddlecutError):
+    """Long work was stopped on request before it was done; nothing of it is kept."""
+
+
 class BalanceError(MiddlecutError):
     """An account of matter does not close; the result must not be used."""
 
@@ -229,7 +235,8 @@ class PlanError(InputError):
         for problem in self.problems:
             place = f"{self.path}:{problem.line}" if problem.line else self.path
             value = f" = {problem.value}" if problem.value else ""
-            lines.append(f"{place}: {problem.key}{value}: {problem.message} {problem.remedy}".rstrip())
+            text = f"{place}: {problem.key}{value}: {problem.message} {problem.remedy}"
+            lines.append(text.rstrip())
         return "\n".join(lines)
 
 

@@ -14,6 +14,7 @@ import middlecut as mc
 
 PUBLIC = [
     "BalanceError",
+    "CancelledError",
     "ConflictError",
     "ConvergenceError",
     "InputError",
@@ -48,6 +49,7 @@ PUBLIC = [
     "make_sheet",
     "odour_profile",
     "predict",
+    "predict_bands",
     "read_library",
     "read_plan_text",
     "render_csv",

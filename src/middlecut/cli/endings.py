@@ -14,6 +14,7 @@ from secrets import token_hex
 
 from middlecut.errors import (
     BalanceError,
+    CancelledError,
     ConflictError,
     ConvergenceError,
     InputError,
@@ -52,6 +53,8 @@ def exit_code(error: MiddlecutError) -> int:
     """Return the exit code that belongs to an error."""
     if isinstance(error, InputError | NotFoundError):
         return INPUT
+    if isinstance(error, CancelledError):
+        return INTERRUPTED
     if isinstance(error, ConvergenceError | BalanceError):
         return NUMERICAL
     if isinstance(error, StoreError | ConflictError):

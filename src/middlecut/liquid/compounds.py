@@ -145,9 +145,15 @@ def find(name_or_cas: str) -> Compound:
     key = _key(name_or_cas)
     if (found := by_key.get(key)) is not None:
         return found
+    raise NotFoundError("compound", name_or_cas, _nearest(key))
+
+
+@lru_cache(maxsize=1024)
+def _nearest(key: str) -> tuple[str, ...]:
+    """Return the names most like a key; kept, because steps ask again and again for some."""
+    _, by_key = _table()
     close = difflib.get_close_matches(key, by_key, n=6, cutoff=0.6)
-    near = tuple(dict.fromkeys(by_key[item].name for item in close))[:3]
-    raise NotFoundError("compound", name_or_cas, near)
+    return tuple(dict.fromkeys(by_key[item].name for item in close))[:3]
 
 
 def names() -> tuple[str, ...]:

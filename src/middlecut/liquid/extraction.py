@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -198,6 +199,7 @@ def _rate(
     )
 
 
+@lru_cache(maxsize=1024)
 def _name(compound: str) -> str:
     try:
         return compounds.find(compound).name

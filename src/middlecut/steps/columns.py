@@ -86,10 +86,10 @@ class Columns:
 
     def weights(self) -> Array:
         """Return the typical mass of each column, shape (columns, names). [kg]."""
-        names = self.names
-        found = np.zeros((len(self.compounds), len(names)))
-        for column, (compound, amount) in enumerate(zip(self.compounds, self.amounts, strict=True)):
-            found[column, names.index(compound)] = amount.typical
+        places = {name: at for at, name in enumerate(self.names)}
+        found = np.zeros((len(self.compounds), len(places)))
+        at = [places[name] for name in self.compounds]
+        found[np.arange(len(at)), at] = [amount.typical for amount in self.amounts]
         return found
 
     def collect(self, shares: Array, *, origin: str | None = "") -> dict[str, Amount]:
@@ -106,10 +106,11 @@ class Columns:
         dict of str to Amount
         """
         total: dict[str, Amount] = {}
-        for column, compound in enumerate(self.compounds):
-            if origin not in ("", self.origins[column]):
+        rows = zip(self.compounds, self.amounts, self.origins, shares.tolist(), strict=True)
+        for compound, amount, place, share in rows:
+            if origin not in ("", place):
                 continue
-            part = self.amounts[column].scaled(float(shares[column]))
+            part = amount.scaled(share)
             before = total.get(compound)
             total[compound] = part if before is None else before.plus(part)
         return total

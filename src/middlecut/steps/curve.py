@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from middlecut.steps.band import CurveBand, CutBand, JarBand
+
 if TYPE_CHECKING:
     import pandas as pd
     from numpy.typing import NDArray
@@ -39,6 +41,8 @@ class CutMark:
         All distillate so far, as mixed. [m³ at 20 °C]
     power : float
         Setting at the start of the cut, as a fraction of full power.
+    band : CutBand or None
+        Set in a prediction with draws.
     """
 
     into: str
@@ -53,6 +57,7 @@ class CutMark:
     boiler_temperature_end: float
     collected_end: float
     power: float
+    band: CutBand | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +78,8 @@ class Jar:
         0 to 1.
     compounds : dict of str to float
         [mg L⁻¹]
+    band : JarBand or None
+        Set in a prediction with draws.
     """
 
     cut: str
@@ -82,6 +89,7 @@ class Jar:
     volume: float
     strength: float
     compounds: dict[str, float]
+    band: JarBand | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,6 +193,8 @@ class Curve:
     cuts : tuple of CutMark
     jars : tuple of Jar
     facts : RunFacts
+    band : CurveBand or None
+        Set in a prediction with draws.
     """
 
     time: NDArray[np.float64]
@@ -204,6 +214,7 @@ class Curve:
     cuts: tuple[CutMark, ...]
     jars: tuple[Jar, ...]
     facts: RunFacts
+    band: CurveBand | None = None
 
     def to_frame(self) -> pd.DataFrame:
         """Return the curve as a table: one row per step, a column per quantity and compound."""

@@ -16,7 +16,7 @@ from middlecut.steps.columns import StillSource, gather_columns
 from middlecut.steps.distil_curve import make_curve
 from middlecut.steps.distil_lots import LOSSES, make_lots, source_lots
 from middlecut.steps.lot import Lot
-from middlecut.steps.medium import medium, with_factors
+from middlecut.steps.medium import assumed, medium
 from middlecut.steps.mixing import ADDED_WATER, by_name, mixed, water_lot
 from middlecut.steps.result import Figure, StepResult
 from middlecut.steps.run import Load, run_still
@@ -104,9 +104,7 @@ def distil(
     """
     charge = _charge(parameters, taken, still)
     columns = gather_columns(charge, sources)
-    mixture = with_factors(
-        medium(float(round(pressure)), columns.compounds), scenario.volatility
-    )
+    mixture = assumed(medium(float(round(pressure)), columns.compounds), scenario)
     table = mixture.table
     boiling = float(np.interp(charge.ethanol_mole_fraction, _grid(table), table[:, 0]))
     heat_up_time = _heat_up(parameters, still, charge, boiling)

@@ -4,12 +4,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import asdict, dataclass, field, replace
 from types import MappingProxyType
 
 from middlecut.errors import InputError
 from middlecut.liquid import alcoholometry
 from middlecut.liquid.extract import EXTRACT_VOLUME
+from middlecut.steps.band import LotBand
 
 __all__ = ["SOLIDS_VOLUME", "Amount", "Lot"]
 
@@ -24,7 +25,8 @@ class Amount:
     Parameters
     ----------
     typical, low, high : float
-        Mass. [kg] ``low`` and ``high`` carry the range of the source the compound came from.
+        Mass. [kg] ``low`` and ``high`` carry the range of the source the compound came from; in a
+        prediction with draws they are its 5–95 % band.
     basis : str
         The weakest basis along the way: "read", "read-abstract", "computed", "memory" or
         "estimate".
@@ -67,6 +69,8 @@ class Lot:
         Mass of each tracked compound by its table name. [kg]
     temperature : float
         [K]
+    band : LotBand or None
+        Set in a prediction with draws.
     """
 
     name: str
@@ -75,6 +79,7 @@ class Lot:
     solids: float = 0.0
     amounts: Mapping[str, Amount] = field(default_factory=dict)
     temperature: float = 293.15
+    band: LotBand | None = None
 
     def __post_init__(self) -> None:
         for key in ("water", "ethanol", "solids"):
@@ -132,11 +137,13 @@ class Lot:
             ethanol=self.ethanol * fraction,
             solids=self.solids * fraction,
             amounts={key: amount.scaled(fraction) for key, amount in self.amounts.items()},
+            band=None,
         )
 
     def to_dict(self) -> dict[str, object]:
-        """Return the lot in SI units as plain JSON types."""
-        return {
+        """Return the lot in SI units as plain JSON types; with draws its band too."""
+        levels, band = self.compounds, self.band
+        found: dict[str, object] = {
             "name": self.name,
             "volume_m3": self.volume,
             "strength": self.strength,
@@ -147,7 +154,7 @@ class Lot:
             "temperature_K": self.temperature,
             "compounds": {
                 name: {
-                    "mg_per_L": self.compounds[name],
+                    "mg_per_L": levels[name],
                     "kg": amount.typical,
                     "kg_low": amount.low,
                     "kg_high": amount.high,
@@ -156,3 +163,4 @@ class Lot:
                 for name, amount in self.amounts.items()
             },
         }
+        return found if band is None else {**found, "band": asdict(band)}

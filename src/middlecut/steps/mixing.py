@@ -241,5 +241,5 @@ def _sum(first: Amount | None, second: Amount) -> Amount:
         first.typical + second.typical,
         first.low + second.low,
         first.high + second.high,
-        weakest(first.basis, second.basis),
+        first.basis if first.basis == second.basis else weakest(first.basis, second.basis),
     )

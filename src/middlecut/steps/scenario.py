@@ -20,9 +20,9 @@ by more than 0.1 % in volume, and no compound by more than 0.1 % where a lot hol
 it; the bands are a hundred times as wide."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Scenario:
-    """What one draw assumes, where it differs from the tables.
+    """What one draw assumes, where it differs from the tables. Two are the same only if one object.
 
     Parameters
     ----------
@@ -31,7 +31,7 @@ class Scenario:
     content : mapping of (str, str) to float
         Factor on the typical content by origin and compound. The origin is the profile of a
         fermentation ("grain"), "step:" and the id of a fermentation with levels of the user's own,
-        or "ingredient:" and a name.
+        or the name of an ingredient.
     lean : bool
         Leave out accounts and cautions; used for the draws, which only need the numbers.
     tolerance : float
