@@ -105,10 +105,21 @@ def seed_demo(record: Record) -> str:
     batch = open_batch(record, text, origin="example demo", entry=Entry(key="demo-open", utc=begun))
     for fact in sorted(_facts(plan, text, now), key=lambda one: one.at):
         note(record, batch, fact.body, entry=Entry(key=f"demo-{fact.key}", utc=fact.at))
-    other = example_path("neutral").read_text(encoding="utf-8")
-    entry = Entry(key="demo-other", utc=begun)
-    open_batch(record, other, origin="example neutral", entry=entry)
+    _seed_other(record, now)
     return batch
+
+
+def _seed_other(record: Record, now: datetime) -> None:
+    """Begin a second batch that ferments and falls due tomorrow."""
+    text = example_path("neutral").read_text(encoding="utf-8")
+    first = read_plan(text).steps[0]
+    if not isinstance(first, Ferment):
+        return
+    start = now - timedelta(seconds=first.duration) + 20 * _HOUR
+    entry = Entry(key="demo-other", utc=start)
+    batch = open_batch(record, text, origin="example neutral", entry=entry)
+    entry = Entry(key="demo-other-start", utc=start)
+    note(record, batch, StepStarted(first.id), entry=entry)
 
 
 def _section(text: str, still: str) -> str:

@@ -15,6 +15,7 @@ from jinja2.runtime import Context
 from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
+from middlecut.plan.sheet_parts import Phrase
 from middlecut.units import System, format_quantity
 from middlecut.web.charts import draw_chart, pack_chart, tabulate_chart
 from middlecut.web.menu import menu_entries
@@ -78,6 +79,8 @@ def environment() -> Environment:
         lstrip_blocks=True,
     )
     made.filters["quantity"] = _quantity
+    made.filters["number"] = _number
+    made.filters["say"] = _say
     made.filters["day"] = _day
     made.filters["moment"] = _moment
     made.filters["machine_time"] = _machine_time
@@ -108,7 +111,23 @@ def _quantity(
     if value is None:
         return "unknown"
     system: System = context["units"]
-    return format_quantity(value, dimension, system=system, digits=digits)
+    text = format_quantity(value, dimension, system=system, digits=digits)
+    return text.replace(" %vol", " % vol")
+
+
+@pass_context
+def _number(context: Context, value: float | None, dimension: str) -> tuple[str, str]:
+    """Return number and unit apart, for large figures."""
+    text = _quantity(context, value, dimension)
+    number, _, unit = text.partition(" ")
+    return (text, "") if any(mark.isdigit() for mark in unit) else (number, unit)
+
+
+@pass_context
+def _say(context: Context, phrase: Phrase) -> str:
+    """Return a sentence of a sheet with its quantities."""
+    shown = (_quantity(context, value, dimension) for value, dimension in phrase.quantities)
+    return phrase.template.format(*shown)
 
 
 @pass_context

@@ -15,6 +15,7 @@ from middlecut.errors import InputError, PlanError, Problem
 from middlecut.plan.examples import example_names, example_path
 from middlecut.web.forms import FormState
 from middlecut.web.menu import MenuEntry
+from middlecut.web.pages.devices import pairing_offer
 from middlecut.web.visit import Visit, Visiting
 
 __all__ = ["MENU", "router"]
@@ -33,7 +34,9 @@ def show(visit: Visiting) -> Response:
         key=lambda pair: pair[1].at,
     )
     address = visit.services.address
-    return visit.page("shed/shed.html", rows=rows, due=due, address=address)
+    return visit.page(
+        "shed/shed.html", rows=rows, due=due, address=address, offer=pairing_offer(visit)
+    )
 
 
 @router.get("/new")
