@@ -747,10 +747,8 @@ def advance(
             current = True
         error = _try_step(h, state, shares, charge, model, levels, dilute, steps) / tolerance
         if error > 1.0:
-            if error == np.inf and not current:
-                fresh = True  # an old Jacobian may be the reason
-                continue
-            h *= _growth(error)
+            fresh = error == np.inf and not current  # an old Jacobian may be the reason
+            h *= 1.0 if fresh else _growth(error)
             if h < 1e-9:
                 return FAILED, clock, h, rows
             continue

@@ -79,7 +79,7 @@ class Figure:
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """Where one substance came from and where it went. [kg]
+    """Where one substance came from and where it went. [kg].
 
     Parameters
     ----------
