@@ -6,7 +6,7 @@
     MiddlecutError
     ├── InputError (ValueError)      something a person or a file gave is not usable
     │   ├── OutOfRangeError          a number lies outside the range its source covers
-    │   ├── UnitError                a quantity has no unit, an unknown one, or one of the wrong kind
+    │   ├── UnitError                a quantity has no unit, or an unknown or unfit one
     │   ├── NotYetError              the plan names a part that this release cannot do yet
     │   └── PlanError                one or more problems of a plan file, all at once
     ├── NotFoundError (LookupError)  a compound, lot, step or file of that name does not exist
