@@ -19,6 +19,7 @@ import middlecut as mc
 from middlecut.errors import InputError, NotFoundError
 from middlecut.insight.calibrate import calibrate_still, expected, fit_still
 from middlecut.insight.calibrated import CalibratedStill, load_still, save_still
+from middlecut.insight.calibrated_plan import still_section, with_calibrated
 from middlecut.insight.readings import Reading
 from middlecut.insight.still_model import LoggedRun, stage_weights
 
@@ -54,11 +55,11 @@ def _described_deviation(found: CalibratedStill, name: str) -> float:
 
 
 def test_intervals_cover_as_often_as_they_say() -> None:
-    shares, widths, total = coverage(12, seed=2024)
-    # 90 % of some hundred intervals, of which those of one still hang together: 0.90 ± 0.06 by
-    # binomial error on about 25 independent ones; twice that here. Halved standard errors would
-    # give 0.59. All 200 stills are in docs/validation/calibration.md.
-    assert 0.78 <= total <= 0.99
+    shares, widths, total = coverage(16, seed=1)
+    # 0.90 wanted. The intervals of one still hang together: the share held scatters by 0.16 from
+    # still to still (measured), so 0.04 over sixteen; 0.10 is two and a half times that. Halved
+    # standard errors would give 0.59. All 200 stills are in docs/validation/calibration.md.
+    assert 0.80 <= total <= 0.99
     assert all(share >= 0.5 for share in shares.values())
     # The readings narrow what they speak of to less than half of the description's width.
     assert widths["head_loss"] < 0.5
@@ -199,3 +200,30 @@ def test_weights_of_stages_reproduce_a_straight_line(stages: float) -> None:
     assert min(weights) >= 0
     assert sum(weights.values()) == pytest.approx(1.0)
     assert sum(n * weight for n, weight in weights.items()) == pytest.approx(stages)
+
+
+def test_a_later_plan_runs_the_calibrated_still() -> None:
+    plan = mc.load_plan(mc.example_path("demo"))
+    later = with_calibrated(plan, noisy_fit(), "column")
+    assert later.stills["column"].head_loss == noisy_fit().whole_still.head_loss
+    before, after = (mc.predict(one).steps["spirit"].duration for one in (plan, later))
+    assert before != after
+    with pytest.raises(NotFoundError):
+        with_calibrated(plan, noisy_fit())
+
+
+@pytest.mark.parametrize("efficiency", [0.93, 1.04])
+def test_the_section_of_a_plan_file_says_the_same(efficiency: float) -> None:
+    # A diameter of nothing or a condenser of 0 W cannot be written in a plan; the example's can.
+    plan = mc.load_plan(mc.example_path("demo"))
+    still = replace(plan.stills["column"], heater_efficiency=efficiency, stages=4.0)
+    found = replace(noisy_fit(), name="column", whole_still=still)
+    text = plan.text
+    start = text.index("[still.column]")
+    end = text.index("[still.", start + 5)
+    again = mc.read_plan_text(text[:start] + still_section(found) + text[end:]).stills["column"]
+    heat = again.heater_power * again.heater_efficiency
+    assert heat == pytest.approx(still.heater_power * efficiency, rel=1e-4)
+    for name in ("stages", "head_loss", "stage_holdup", "boiler_volume", "column_diameter"):
+        # Five digits are written.
+        assert getattr(again, name) == pytest.approx(getattr(still, name), rel=1e-4)

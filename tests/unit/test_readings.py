@@ -168,3 +168,13 @@ def test_garbage_and_absence_are_refused(tmp_path: Path) -> None:
         read_readings_csv(path)
     with pytest.raises(NotFoundError):
         read_readings_csv(tmp_path / "none.csv")
+
+
+def test_the_table_of_the_how_to_is_read_as_it_stands(tmp_path: Path) -> None:
+    page = Path(__file__).resolve().parents[2] / "docs" / "how-to" / "calibrate-a-still.md"
+    path = tmp_path / "run.csv"
+    path.write_text(page.read_text(encoding="utf-8").split("```")[1].strip(), encoding="utf-8")
+    found = read_readings_csv(path, now=7200.0)
+    assert len(found.used) == 7
+    assert found.refused == ()
+    assert found.flagged == ()

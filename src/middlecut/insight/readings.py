@@ -42,6 +42,8 @@ class Quantity:
         Standard uncertainty taken where none is given; our estimate for ordinary instruments.
     relative : bool
         Whether that is a share of the reading.
+    least : float
+        Least uncertainty of such a share, in SI.
     glass : bool
         Whether a glass instrument reads it, so that the temperature of the sample is needed.
     span : bool
@@ -54,6 +56,7 @@ class Quantity:
     high: float
     uncertainty: float
     relative: bool = False
+    least: float = 0.0
     glass: bool = False
     span: bool = False
 
@@ -67,13 +70,13 @@ QUANTITIES = {
         Quantity("distillate_strength", "strength", 0.0, _TOP, 0.005, glass=True),
         Quantity("collected_strength", "strength", 0.0, _TOP, 0.005, glass=True),
         Quantity("jar_strength", "strength", 0.0, _TOP, 0.005, glass=True, span=True),
-        Quantity("collected_volume", "volume", 0.0, 10.0, 0.02, relative=True),
-        Quantity("jar_volume", "volume", 0.0, 10.0, 0.02, relative=True, span=True),
-        Quantity("collected_mass", "mass", 0.0, 1e4, 0.005, relative=True),
+        Quantity("collected_volume", "volume", 0.0, 10.0, 0.02, relative=True, least=2e-6),
+        Quantity("jar_volume", "volume", 0.0, 10.0, 0.02, relative=True, least=2e-6, span=True),
+        Quantity("collected_mass", "mass", 0.0, 1e4, 0.005, relative=True, least=1e-3),
         Quantity("head_temperature", "temperature", _COLD, _HOT, 0.3),
         Quantity("boiler_temperature", "temperature", _COLD, _HOT, 0.3),
-        Quantity("first_drop_time", "duration", 0.0, 86400.0, 0.03, relative=True),
-        Quantity("coolant_duty", "power", 0.0, 1e5, 0.08, relative=True),
+        Quantity("first_drop_time", "duration", 0.0, 86400.0, 0.03, relative=True, least=20.0),
+        Quantity("coolant_duty", "power", 0.0, 1e5, 0.08, relative=True, least=5.0),
         Quantity("gravity", "gravity", 0.98, 1.13, 0.001, glass=True),
         Quantity("refraction", "brix", 0.0, 50.0, 0.2),
     )
@@ -118,7 +121,8 @@ class Reading:
         if self.uncertainty is not None:
             return self.uncertainty
         kind = QUANTITIES[self.quantity]
-        return kind.uncertainty * abs(self.value) if kind.relative else kind.uncertainty
+        share = kind.uncertainty * abs(self.value) if kind.relative else kind.uncertainty
+        return max(share, kind.least)
 
 
 @dataclass(frozen=True, slots=True)
