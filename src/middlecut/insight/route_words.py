@@ -1,0 +1,190 @@
+# SPDX-License-Identifier: MIT
+"""Say in plain words what the numbers of the routes say."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from middlecut.insight.leaving import LITTLE
+
+if TYPE_CHECKING:
+    from middlecut.insight.leaving import Leaving
+    from middlecut.insight.route_model import Route, RouteRow
+
+__all__ = ["conclusions", "route_sentence", "shown_share"]
+
+_MUCH = 0.10
+_THROUGH_THE_STILL = ("wash-early", "wash-late", "charge", "basket")
+_SURVIVES = 0.8
+_KINDS = {"flavour": "flavour run", "spirit": "spirit run", "strip": "stripping run"}
+_RANK = {"strip": 0, "spirit": 1, "flavour": 2}
+_PREFERRED = ("charge", "basket", "wash-late", "wash-early")
+_PLACES = {
+    "spent solids": "stays in the spent solids",
+    "blown off": "is blown off with the CO2",
+    "converted": "is converted by the yeast",
+    "lees": "stays with the lees",
+    "stillage": "stays in the boiler",
+    "heads": "goes with the heads",
+    "tails": "goes with the tails",
+    "held in the still": "stays in the still",
+    "left over": "is in lots that are not used again",
+    "lost in filling": "is lost in filling",
+}
+
+
+def shown_share(share: float) -> str:
+    """Return a share in per cent, with as many digits as it deserves.
+
+    Parameters
+    ----------
+    share : float
+        0 to 1.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> [shown_share(share) for share in (0.0, 2e-6, 0.0123, 0.5, 0.9995)]
+    ['0 %', '<0.01 %', '1.2 %', '50 %', '>99 %']
+    """
+    if share <= 0.0:
+        return "0 %"
+    if share < 1e-4:
+        return "<0.01 %"
+    if 0.99 < share < 1.0 - 1e-9:
+        return ">99 %"
+    return f"{share * 100:.2g} %" if share < 0.995 else "100 %"
+
+
+def route_sentence(rows: Sequence[RouteRow]) -> str:
+    """Return what one route does, compound by compound, the most telling first.
+
+    Parameters
+    ----------
+    rows : sequence of RouteRow
+        Of the route.
+
+    Returns
+    -------
+    str
+        At most three compounds; those that can be smelled come first.
+    """
+    told = sorted(rows, key=lambda row: (row.odour is None, -_oav(row), -row.share))[:3]
+    if not told:
+        return "No compound of it is tracked."
+    return " ".join(_told(row) for row in told)
+
+
+def _oav(row: RouteRow) -> float:
+    return 0.0 if row.odour is None else row.odour.oav
+
+
+def _told(row: RouteRow) -> str:
+    losses = [(share, place) for place, share in row.shares.items() if place != "bottle"]
+    share, place = max(losses, default=(0.0, ""))
+    smelled = "" if row.odour is None else f", {_times(row.odour.oav)} its threshold"
+    verdict = "" if row.odour is None else f" ({row.odour.verdict})"
+    lost = _PLACES.get(place, f"ends as {place}")
+    rest = f"; {shown_share(share)} {lost}" if share >= 0.01 else ""
+    return f"{shown_share(row.share)} of the {row.compound} arrives{smelled}{verdict}{rest}."
+
+
+def _times(value: float) -> str:
+    if value < 0.01:
+        return "less than a hundredth of"
+    return f"{value:.2g} times" if value < 100.0 else f"{value:,.0f} times"
+
+
+def conclusions(found: Sequence[Route]) -> tuple[str, ...]:
+    """Return what a comparison of routes says.
+
+    Parameters
+    ----------
+    found : sequence of Route
+        Of its open entry points.
+
+    Returns
+    -------
+    tuple of str
+        About each compound, then the order in which they leave.
+    """
+    names = dict.fromkeys(row.compound for route in found for row in route.rows if not row.made)
+    return tuple(text for text in (*(_about(name, found) for name in names), _order(found)) if text)
+
+
+def _about(compound: str, found: Sequence[Route]) -> str:
+    shares = {
+        route.entry_point: row.share
+        for route in found
+        for row in route.rows
+        if row.compound == compound
+    }
+    still = [share for point, share in shares.items() if point in _THROUGH_THE_STILL]
+    beside = [share for point, share in shares.items() if point not in _THROUGH_THE_STILL]
+    best = max(shares, key=lambda point: shares[point])
+    through = _through(compound, found)
+    if still and max(still) < LITTLE and beside and max(beside) > _MUCH:
+        told = (
+            f"almost none of it distils ({shown_share(max(still))} arrives at most); to taste it, "
+            f"steep or dose ({shown_share(max(beside))} arrives)"
+        )
+    elif shares[best] < LITTLE:
+        told = f"next to nothing arrives by any way ({shown_share(shares[best])} at most)"
+    else:
+        told = f"most arrives by {best} ({shown_share(shares[best])})"
+    return f"{compound}: {'; '.join((told, *through))}."
+
+
+def _through(compound: str, found: Sequence[Route]) -> tuple[str, ...]:
+    """Return how a compound behaves in each run that some route leads it through."""
+    runs: dict[str, Leaving] = {}
+    for point in _PREFERRED:
+        for route in found:
+            if route.entry_point == point:
+                for row in route.rows:
+                    if row.compound == compound:
+                        runs = {**{run.step: run for run in row.runs}, **runs}
+    if len(runs) > 1 and all(run.centre is None for run in runs.values()):
+        return ("nothing of it comes over in any run",)
+    return tuple(_in_run(run) for run in sorted(runs.values(), key=lambda run: _RANK[run.purpose]))
+
+
+def _in_run(run: Leaving) -> str:
+    where = f'the {_KINDS[run.purpose]} "{run.step}"'
+    if run.centre is None:
+        return f"nothing of it comes over in {where}"
+    if run.purpose == "strip":
+        verb = "survives" if run.distilled >= _SURVIVES else "comes through"
+        return f"{shown_share(run.distilled)} of it {verb} {where}"
+    if run.distilled < LITTLE:
+        when = "not with the heads but late" if run.timing == "late" else run.timing
+        return f"in {where} only {shown_share(run.distilled)} leaves the boiler, {when}"
+    if not run.smears:
+        return f"in {where} it comes {run.timing} and keeps to the {run.main_cut}"
+    two = sorted(run.cuts.items(), key=lambda item: -item[1])[:2]
+    cuts = " and ".join(f"the {name} ({shown_share(share)})" for name, share in two)
+    return f"in {where} it comes {run.timing} and smears over {cuts}"
+
+
+def _order(found: Sequence[Route]) -> str:
+    """Return the order in which the compounds leave the first run they were put into."""
+    for route in found:
+        if route.entry_point not in {"charge", "basket"}:
+            continue
+        runs = [
+            (run.centre, run.alcohol_centre, row.compound)
+            for row in route.rows
+            for run in row.runs
+            if run.step == route.step and run.centre is not None and run.distilled >= LITTLE
+        ]
+        if len(runs) > 1:
+            names = ", ".join(f"{name} {shown_share(centre)}" for centre, _, name in sorted(runs))
+            return (
+                f'Order of leaving in the run "{route.step}", by where the middle of each lies in '
+                f"the volume collected (that of the alcohol at {shown_share(runs[0][1])}): {names}."
+            )
+    return ""
