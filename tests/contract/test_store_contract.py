@@ -112,9 +112,10 @@ def test_nothing_to_keep_is_refused(store: Store) -> None:
 
 def test_documents_go_with_their_events(store: Store) -> None:
     one, two = Document("shed", "a", '{"n":1}'), Document("shed", "a", '{"n":2}')
+    two_of_b = [Document("shed", "b", "{}"), Document("alcohol", "b", "[]")]
     store.append("batch/a", 0, [draft(1)], "k1", synced_utc=T0, documents=[one])
     store.append("batch/b", 0, [draft(2)], "k2", synced_utc=T0,
-                 documents=[Document("shed", "b", "{}"), Document("alcohol", "b", "[]")])  # fmt: skip
+                 documents=two_of_b)  # fmt: skip
     store.append("batch/a", 1, [draft(3)], "k3", synced_utc=T0, documents=[two])
     assert dict(store.documents("shed")) == {"a": '{"n":2}', "b": "{}"}
     assert dict(store.documents("alcohol")) == {"b": "[]"}
@@ -208,7 +209,7 @@ def test_damaged_rows_are_refused_whole(store: Store, change: str) -> None:
 def test_six_threads_of_forty_read_modify_writes_lose_nothing(store: Store) -> None:
     # Each write depends on what was read: 240 must come out, each version once.
     store.append("batch/a", 0, [Draft("0", BatchOpened("0"), T0, T0)], "k", synced_utc=T0)
-    faults: list[BaseException] = []
+    faults: list[Exception] = []
 
     def work(worker: int) -> None:
         try:
@@ -221,7 +222,7 @@ def test_six_threads_of_forty_read_modify_writes_lose_nothing(store: Store) -> N
                     except ConflictError:
                         continue
                     break
-        except BaseException as fault:
+        except (StoreError, ConflictError) as fault:
             faults.append(fault)
 
     threads = [threading.Thread(target=work, args=(worker,)) for worker in range(6)]

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, Engine, RowMapping, Select, delete, func, insert, select, text
-from sqlalchemy.exc import DBAPIError, IntegrityError, SQLAlchemyError
+from sqlalchemy.exc import SQLAlchemyError
 
 from middlecut.adapters.appending import (
     Listeners,
@@ -27,7 +27,7 @@ from middlecut.app.chain import check_rows
 from middlecut.app.codec import ROOT_DIGEST, row_to_mapping, to_event
 from middlecut.app.events import Draft, Event, Row
 from middlecut.app.ports import Document, Listener
-from middlecut.errors import ConflictError, StoreError
+from middlecut.errors import ConflictError
 
 __all__ = ["SqlStore"]
 
@@ -91,11 +91,7 @@ class SqlStore:
         try:
             with engine.begin() as connection:
                 yield connection
-        except IntegrityError as error:
-            raise StoreError(
-                "The record refused an event: its id is already there. Nothing was kept."
-            ) from error
-        except (DBAPIError, SQLAlchemyError) as error:
+        except SQLAlchemyError as error:
             raise told(error, self._location) from error
 
     @contextlib.contextmanager

@@ -27,6 +27,7 @@ _NO_RECORD = (
     "to another place."
 )
 _APPEND_ONLY = "The record is append-only: what is in it is not changed or deleted."
+_TWICE = "The record refused an event: its id is already there. Nothing was kept."
 _FAULTY = f"The disk reports a fault. {_KEPT} Copy the record to another disk."
 _SILENT = f"The database server does not answer. {_KEPT} Check that it runs and can be reached."
 _WORDS = (
@@ -36,6 +37,7 @@ _WORDS = (
     (("database is locked", "lock timeout", "deadlock"), _HELD),
     (("not a database", "malformed", "file is encrypted"), _NO_RECORD),
     (("append-only",), _APPEND_ONLY),
+    (("unique constraint",), _TWICE),
     (("disk i/o error", "input/output error"), _FAULTY),
     (("connection failed", "could not connect", "connection refused"), _SILENT),
     (("server closed the connection", "terminating connection"), _SILENT),

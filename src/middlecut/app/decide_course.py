@@ -183,8 +183,15 @@ def _withdrawn(state: Batch, body: EntryWithdrawn, _utc: datetime) -> None:
             "an opening or a plan is not withdrawn",
             "Close the batch, or adopt another plan.",
         )
-    _refuse_loose_ends(state, target)
-    _refuse_twins(state, target)
+    # Withdrawing a withdrawal brings back, or takes away again, what lies at the end of the chain.
+    root = entry
+    while isinstance(root.event.body, EntryWithdrawn):
+        root = state.entries[root.event.body.target]
+    if root.holds:
+        _refuse_loose_ends(state, root.event.body)
+    else:
+        _refuse_twins(state, root.event.body)
+        _refuse_missing(state, root.event.body)
 
 
 def _refuse_loose_ends(state: Batch, target: Body) -> None:
@@ -221,21 +228,14 @@ def _step_of(body: Body) -> str | None:
 
 def _refuse_twins(state: Batch, target: Body) -> None:
     """Refuse to put back what has been replaced since it was withdrawn."""
-    while isinstance(target, EntryWithdrawn):
-        entry = state.entries[target.target]
-        target = entry.event.body
-        if isinstance(target, EntryWithdrawn) or entry.holds:
-            continue
-        again = [
-            body
-            for event in state.holding()
-            if type(body := event.body) is type(target) and _identity(body) == _identity(target)
-        ]
-        if again and _identity(target) is not None:
+    identity = _identity(target)
+    if identity is None:
+        return
+    for event in state.holding():
+        if type(event.body) is type(target) and _identity(event.body) == identity:
             raise InputError(
                 "target", target.NAME, "it was entered again since", "Withdraw that entry instead."
             )
-        _refuse_missing(state, target)
 
 
 def _identity(body: Body) -> tuple[str, str] | str | None:
