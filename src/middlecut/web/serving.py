@@ -3,7 +3,9 @@
 
 from __future__ import annotations
 
+import os
 import socket
+import sys
 import threading
 import webbrowser
 from collections.abc import Callable, Sequence
@@ -110,11 +112,23 @@ def welcome(services: Services) -> list[str]:
     return [*lines, "", "Ctrl-C closes it."]
 
 
+def _has_desktop() -> bool:
+    """Tell whether a browser can be shown; a text browser would take the terminal."""
+    if sys.platform in ("darwin", "win32"):
+        return True
+    return bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
+
+
 def _picture(link: str) -> str:
-    dark, light = "\u2588\u2588", "  "
-    rows = segno.make(link, error="m").matrix_iter(border=2)
-    # Dark on light would vanish on a dark terminal: the light modules are the ones drawn.
-    return "\n".join("".join(light if module else dark for module in row) for row in rows)
+    """Return a QR code in half blocks; its light parts are drawn, as terminals are dark."""
+    rows = [[not module for module in row] for row in segno.make(link, error="m").matrix_iter()]
+    if len(rows) % 2:
+        rows.append([False] * len(rows[0]))
+    blocks = {(True, True): "█", (True, False): "▀", (False, True): "▄", (False, False): " "}
+    pairs = zip(rows[::2], rows[1::2], strict=True)
+    return "\n".join(
+        "".join(blocks[pair] for pair in zip(upper, lower, strict=True)) for upper, lower in pairs
+    )
 
 
 def serve(
@@ -148,7 +162,7 @@ def serve(
     )
     for line in welcome(services):
         say(line)
-    if browse:
+    if browse and _has_desktop():
         start = f"http://{LOOPBACK}:{services.address.port}/"
         threading.Timer(0.8, webbrowser.open, (start,)).start()
     uvicorn.Server(config).run(sockets=sockets)
