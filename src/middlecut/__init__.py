@@ -34,8 +34,14 @@ from middlecut.errors import (
 if TYPE_CHECKING:
     from middlecut import units
     from middlecut.insight import vocabulary
+    from middlecut.insight.calibrate import calibrate_still
+    from middlecut.insight.calibrated import load_still, save_still
+    from middlecut.insight.calibrated_plan import with_calibrated
     from middlecut.insight.clouding import louche, louche_strength
+    from middlecut.insight.fermentation import calibrate_fermentation
+    from middlecut.insight.narrow import narrow_volatility
     from middlecut.insight.odour import odour_profile
+    from middlecut.insight.readings_csv import read_readings_csv
     from middlecut.liquid import (
         alcoholometry,
         aroma,
@@ -82,6 +88,8 @@ __all__ = [
     "__version__",
     "alcoholometry",
     "aroma",
+    "calibrate_fermentation",
+    "calibrate_still",
     "check_plan",
     "compounds",
     "equilibrium",
@@ -91,22 +99,27 @@ __all__ = [
     "heat",
     "ingredients",
     "load_plan",
+    "load_still",
     "louche",
     "louche_strength",
     "make_sheet",
+    "narrow_volatility",
     "odour_profile",
     "predict",
     "predict_bands",
     "read_library",
     "read_plan_text",
+    "read_readings_csv",
     "render_csv",
     "render_markdown",
     "render_text",
+    "save_still",
     "scale",
     "scale_sample",
     "units",
     "vocabulary",
     "volatility",
+    "with_calibrated",
 ]
 
 _MODULES = {
@@ -129,22 +142,32 @@ _NAMES = {
     "ScaledPlan": "middlecut.plan.scale",
     "ScaledSample": "middlecut.steps.wood_sample",
     "Sheet": "middlecut.plan.sheet",
+    "calibrate_fermentation": "middlecut.insight.fermentation",
+    "calibrate_still": "middlecut.insight.calibrate",
     "check_plan": "middlecut.plan.read",
     "example_path": "middlecut.plan.examples",
     "load_plan": "middlecut.plan.read",
+    "load_still": "middlecut.insight.calibrated",
     "louche": "middlecut.insight.clouding",
     "louche_strength": "middlecut.insight.clouding",
     "make_sheet": "middlecut.plan.sheet",
+    "narrow_volatility": "middlecut.insight.narrow",
     "odour_profile": "middlecut.insight.odour",
     "predict": "middlecut.insight.ensemble",
     "predict_bands": "middlecut.insight.ensemble",
+    "what_if": "middlecut.insight.explore",
+    "Explorer": "middlecut.insight.explore",
+    "Difference": "middlecut.insight.explore",
     "read_library": "middlecut.liquid.own_ingredients",
     "read_plan_text": "middlecut.plan.read",
+    "read_readings_csv": "middlecut.insight.readings_csv",
     "render_csv": "middlecut.plan.render",
     "render_markdown": "middlecut.plan.render",
     "render_text": "middlecut.plan.render",
+    "save_still": "middlecut.insight.calibrated",
     "scale": "middlecut.plan.scale",
     "scale_sample": "middlecut.steps.wood_sample",
+    "with_calibrated": "middlecut.insight.calibrated_plan",
 }
 
 
