@@ -38,6 +38,8 @@ if TYPE_CHECKING:
     from middlecut.insight.calibrated import load_still, save_still
     from middlecut.insight.calibrated_plan import with_calibrated
     from middlecut.insight.clouding import louche, louche_strength
+    from middlecut.insight.ensemble import predict, predict_bands
+    from middlecut.insight.explore import Difference, Explorer, what_if
     from middlecut.insight.fermentation import calibrate_fermentation
     from middlecut.insight.narrow import narrow_volatility
     from middlecut.insight.odour import odour_profile
@@ -70,6 +72,8 @@ __all__ = [
     "CancelledError",
     "ConflictError",
     "ConvergenceError",
+    "Difference",
+    "Explorer",
     "InputError",
     "JarSample",
     "MiddlecutError",
@@ -119,6 +123,7 @@ __all__ = [
     "units",
     "vocabulary",
     "volatility",
+    "what_if",
     "with_calibrated",
 ]
 
@@ -136,6 +141,8 @@ _MODULES = {
     "volatility": "middlecut.liquid.volatility",
 }
 _NAMES = {
+    "Difference": "middlecut.insight.explore",
+    "Explorer": "middlecut.insight.explore",
     "JarSample": "middlecut.steps.wood_sample",
     "Plan": "middlecut.plan.model",
     "Prediction": "middlecut.plan.predict",
@@ -155,9 +162,6 @@ _NAMES = {
     "odour_profile": "middlecut.insight.odour",
     "predict": "middlecut.insight.ensemble",
     "predict_bands": "middlecut.insight.ensemble",
-    "what_if": "middlecut.insight.explore",
-    "Explorer": "middlecut.insight.explore",
-    "Difference": "middlecut.insight.explore",
     "read_library": "middlecut.liquid.own_ingredients",
     "read_plan_text": "middlecut.plan.read",
     "read_readings_csv": "middlecut.insight.readings_csv",
@@ -167,6 +171,7 @@ _NAMES = {
     "save_still": "middlecut.insight.calibrated",
     "scale": "middlecut.plan.scale",
     "scale_sample": "middlecut.steps.wood_sample",
+    "what_if": "middlecut.insight.explore",
     "with_calibrated": "middlecut.insight.calibrated_plan",
 }
 

@@ -17,6 +17,8 @@ PUBLIC = [
     "CancelledError",
     "ConflictError",
     "ConvergenceError",
+    "Difference",
+    "Explorer",
     "InputError",
     "JarSample",
     "MiddlecutError",
@@ -66,6 +68,7 @@ PUBLIC = [
     "units",
     "vocabulary",
     "volatility",
+    "what_if",
     "with_calibrated",
 ]
 FIXED_FROM_THE_START = {

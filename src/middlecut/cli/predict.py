@@ -29,6 +29,31 @@ def predict(
             show_default=False,
         ),
     ] = None,
+    draws: Annotated[
+        int,
+        typer.Option(
+            "--draws",
+            metavar="N",
+            help="Give every number its range, from N random draws; 500 are good ones.",
+            show_default=False,
+        ),
+    ] = 0,
+    seed: Annotated[
+        int, typer.Option("--seed", metavar="N", help="Seed of the draws.", show_default=False)
+    ] = 0,
+    changes: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--set",
+            metavar="PLACE=VALUE",
+            help='Change a number first, such as spirit.power="55 %"; may be given again.',
+            show_default=False,
+        ),
+    ] = None,
+    compare: Annotated[
+        bool,
+        typer.Option("--compare", help="Show only what the changes of --set make different."),
+    ] = False,
     out: Out = None,
     units: Units = System.metric,
     force: Force = False,
@@ -37,17 +62,29 @@ def predict(
     from middlecut.cli.curve import curve_csv  # noqa: PLC0415 - fast --help
     from middlecut.cli.library import own_ingredients  # noqa: PLC0415 - fast --help
     from middlecut.cli.output import working  # noqa: PLC0415 - fast --help
+    from middlecut.cli.ranges import compared, read_changes, with_ranges  # noqa: PLC0415 - the same
     from middlecut.cli.results import choose_form, deliver, form_text  # noqa: PLC0415 - the same
     from middlecut.errors import InputError  # noqa: PLC0415 - the same
 
     if curve is not None and (json or markdown):
         raise InputError("--curve", curve, "a curve is printed as CSV", "Leave the other form out.")
+    wanted = read_changes(changes or [])
+    if compare and (not wanted or draws or curve is not None):
+        raise InputError(
+            "--compare",
+            "--compare",
+            "it shows what --set makes different, without draws or curve",
+            'Add what to change, such as --set spirit.power="55 %".',
+        )
     form = choose_form(json=json, markdown=markdown, csv=csv, out=out)
     with working(f"Predicting {plan.name} ..."):
-        from middlecut.plan.predict import predict as predict_plan  # noqa: PLC0415 - numerics
-        from middlecut.plan.read import load_plan  # noqa: PLC0415 - the same
+        from middlecut.plan.read import load_plan  # noqa: PLC0415 - numerics
 
-        prediction = predict_plan(load_plan(plan, own_ingredients()))
+        read = load_plan(plan, own_ingredients())
+        if compare:
+            text = compared(read, wanted, form, units)
+    if not compare:
+        prediction = with_ranges(read, wanted, draws=draws, seed=seed)
         text = (
             form_text(prediction, form, units)
             if curve is None

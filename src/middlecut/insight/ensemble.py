@@ -12,8 +12,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from middlecut.errors import ConvergenceError, InputError, NotFoundError, PlanError
+from middlecut.errors import ConvergenceError, InputError, PlanError
 from middlecut.insight.banded import with_bands
+from middlecut.insight.calibrated_plan import with_calibrated
 from middlecut.insight.draws import Beliefs, deviates, known_still, vary
 from middlecut.insight.influence import influences
 from middlecut.insight.numbers import Layout, bands_of, layout_of, read_curves, read_numbers
@@ -196,7 +197,8 @@ def predict_bands(
     if workers is not None and (type(workers) is not int or workers < 1):
         raise InputError("workers", workers, "a whole number of 1 or more")
     stills = calibrated or {}
-    plan = _with_stills(plan, stills)
+    for name, still in stills.items():
+        plan = with_calibrated(plan, still, name)
     nominal = walk(plan)
     prediction = conclude(plan, nominal)
     beliefs = _beliefs(plan, prediction, spreads or {}, stills)
@@ -232,16 +234,6 @@ def _check(draws: object, seed: object) -> None:
         )
     if type(seed) is not int or seed < 0:
         raise InputError("seed", seed, "a whole number of 0 or more", "Leave it at 0.")
-
-
-def _with_stills(plan: Plan, stills: Mapping[str, CalibratedStill]) -> Plan:
-    for name in stills:
-        if name not in plan.stills:
-            raise NotFoundError("still", name, tuple(plan.stills)[:3])
-    if not stills:
-        return plan
-    known = {name: replace(one.whole_still, name=name) for name, one in stills.items()}
-    return replace(plan, stills={**plan.stills, **known})
 
 
 def _beliefs(

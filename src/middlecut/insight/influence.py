@@ -112,6 +112,8 @@ def _outputs(plan: Plan) -> list[tuple[str, str]]:
     for step in plan.steps:
         if isinstance(step, Distil) and step.purpose != "strip":
             for cut in step.cuts:
+                if cut.until.volume is not None:
+                    continue  # its volume is what was measured off, nothing to explain
                 found.append((f"lot.{cut.into}.volume", f"volume of {cut.into}"))
                 found.append((f"lot.{cut.into}.strength", f"strength of {cut.into}"))
     if last is not None:

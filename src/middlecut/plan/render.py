@@ -56,6 +56,7 @@ def render_text(sheet: Sheet, width: int = 88, system: System = "metric") -> str
     lines += _figures_text(sheet.totals, columns, system)
     for table in (sheet.lots, *sheet.accounts):
         lines += ["", *_table_text(table, columns, system)]
+    lines += _ranges_text(sheet, columns, system)
     lines += ["", "", "Always", "------"]
     if system == "us":
         lines += _paragraph("Cautions are in metric units.", columns)
@@ -100,6 +101,10 @@ def render_markdown(sheet: Sheet, system: System = "metric") -> str:
     lines += ["## The whole batch", "", *_figures_markdown(sheet.totals, system)]
     for table in (sheet.lots, *sheet.accounts):
         lines += _table_markdown(table, system)
+    if sheet.ranges:
+        lines += ["## How sure this is", "", *(f"- {_escape(text)}" for text in sheet.ranges), ""]
+    if sheet.measure_next is not None:
+        lines += _table_markdown(sheet.measure_next, system)
     lines += ["## Always", "", *(f"- {_escape(caution.text)}" for caution in sheet.cautions), ""]
     lines += ["## Not in these numbers", "", *(f"- {_escape(t)}" for t in sheet.not_modelled), ""]
     lines += ["## Where numbers come from", ""]
@@ -143,6 +148,17 @@ def render_csv(sheet: Sheet, system: System = "metric") -> str:
     for table in sheet.accounts:
         writer.writerows(_table_rows("", table, system))
     return out.getvalue()
+
+
+def _ranges_text(sheet: Sheet, width: int, system: System) -> list[str]:
+    if not sheet.ranges:
+        return []
+    lines = ["", "", "How sure this is", "----------------"]
+    for text in sheet.ranges:
+        lines += _bullet(text, width)
+    if sheet.measure_next is not None:
+        lines += ["", *_table_text(sheet.measure_next, width, system)]
+    return lines
 
 
 def _section_text(section: Section, width: int, system: System) -> list[str]:
@@ -194,7 +210,8 @@ def _aside(figure: Figure, system: System) -> str:
     if figure.low is not None and figure.high is not None:
         low = _show(figure.low, figure.dimension, system)
         high = _show(figure.high, figure.dimension, system)
-        parts.append(f"{low} to {high}")
+        if low != high:
+            parts.append(f"{low} to {high}")
     if figure.basis != "computed":
         parts.append(figure.basis)
     return f"({', '.join(parts)})" if parts else ""

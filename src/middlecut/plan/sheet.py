@@ -6,6 +6,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from middlecut.plan.prediction import Prediction
+from middlecut.plan.sheet_bands import measure_next, range_notes
 from middlecut.plan.sheet_parts import (
     Cell,
     Column,
@@ -104,6 +105,8 @@ def make_sheet(prediction: Prediction) -> Sheet:
         legend=tuple(row for row in _LEGEND if row[0] in bases),
         citations=prediction.citations,
         provenance=tuple(prediction.provenance.items()),
+        ranges=range_notes(prediction.ensemble),
+        measure_next=measure_next(prediction.ensemble),
     )
 
 
@@ -175,7 +178,12 @@ def _totals(prediction: Prediction) -> tuple[Figure, ...]:
     if totals.cost is not None:
         label = f"energy and cooling water, {totals.currency}".rstrip(", ")
         rows.append(Figure("cost", label, totals.cost, "ratio"))
-    return tuple(rows)
+    return tuple(
+        replace(row, low=totals.bands[row.key].low, high=totals.bands[row.key].high)
+        if row.key in totals.bands
+        else row
+        for row in rows
+    )
 
 
 def _accounts(prediction: Prediction) -> tuple[Table, ...]:

@@ -149,6 +149,10 @@ class Sheet:
         Keys of CITATIONS.bib.
     provenance : tuple of (str, str)
         Code version and models.
+    ranges : tuple of str
+        How the ranges were made; none without draws.
+    measure_next : Table or None
+        What to measure to narrow them.
     """
 
     title: str
@@ -163,6 +167,8 @@ class Sheet:
     legend: tuple[tuple[str, str], ...]
     citations: tuple[str, ...]
     provenance: tuple[tuple[str, str], ...]
+    ranges: tuple[str, ...] = ()
+    measure_next: Table | None = None
 
     def to_dict(self) -> dict[str, Any]:
         """Return the sheet in SI units as plain JSON types."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from middlecut.plan.model import Plan
 from middlecut.plan.sheet_additions import fates, steep_phrases, still_phrases, wash_phrases
+from middlecut.plan.sheet_bands import band_figures, jar_bands
 from middlecut.plan.sheet_parts import Cell, Column, Phrase, Section, Table
 from middlecut.plan.sheet_wood import wood_phrases
 from middlecut.steps.curve import Curve
@@ -52,7 +53,8 @@ def make_section(number: int, step: StepParameters, result: StepResult, plan: Pl
     tables: tuple[Table, ...] = fates(step, result)
     title, phrases = _told(step, result, plan)
     if isinstance(step, Distil) and result.curve is not None:
-        tables = (*tables, _look_for(result.curve), *_jars(result.curve), *_travel(result))
+        tables = (*tables, _look_for(result.curve), *_jars(result.curve))
+        tables = (*tables, *jar_bands(result.curve), *_travel(result))
     if len(result.made) > 1 or step.kind == "distil":
         tables = (*tables, lot_table("What you have then", tuple(result.made.values())))
     rank = {"danger": 0, "watch": 1, "note": 2}
@@ -61,7 +63,7 @@ def make_section(number: int, step: StepParameters, result: StepResult, plan: Pl
         kind=step.kind,
         heading=f"{number}. {step.id}: {title}",
         phrases=phrases,
-        figures=result.figures,
+        figures=(*result.figures, *band_figures(result)),
         tables=tables,
         cautions=tuple(sorted(result.cautions, key=lambda caution: rank[caution.severity])),
     )

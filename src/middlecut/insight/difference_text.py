@@ -1,0 +1,148 @@
+# SPDX-License-Identifier: MIT
+"""Set the difference between two predictions as text or CSV."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from typing import TYPE_CHECKING
+
+from middlecut.plan.sheet_parts import Column
+from middlecut.plan.text_table import lay_out
+from middlecut.units import System, format_quantity, from_si, unit_of
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from middlecut.insight.explore import Change, Difference
+
+__all__ = ["render_difference", "render_difference_csv"]
+
+_COMPOUNDS = 12
+
+
+def render_difference(difference: Difference, width: int = 88, system: System = "metric") -> str:
+    """Set a difference as text: lots, the compounds that move most, steps, totals, cautions.
+
+    Parameters
+    ----------
+    difference : Difference
+        As :func:`middlecut.what_if` returns it.
+    width : int
+        Columns.
+    system : {"metric", "us"}
+        System of units.
+
+    Returns
+    -------
+    str
+        Ends with a line break.
+    """
+    settings = ", ".join(f"{key} = {value}" for key, value in difference.changes.items())
+    title = f"What if {settings}"
+    lines = [title, "=" * min(len(title), width)]
+    rows = difference.rows
+    if not rows:
+        return "\n".join([*lines, "", "Nothing becomes different."]) + "\n"
+    if difference.first_step:
+        lines += ["", f"The first step that goes differently is {difference.first_step}."]
+    for heading, group in (("Lots", "lot"), ("Compounds", "compound"), ("Steps", "step")):
+        chosen = [row for row in rows if row.group == group]
+        shown = _strongest(chosen, _last(difference)) if group == "compound" else chosen
+        lines += _block(heading, shown, width, system)
+        if len(shown) < len(chosen):
+            lines.append(f"  {len(chosen) - len(shown)} more are in the CSV and JSON forms.")
+    lines += _block("Totals", [row for row in rows if row.group == "total"], width, system)
+    found = difference.to_dict()["cautions"]
+    lines += [f"  no longer: {text}" for text in found["gone"]]
+    lines += [f"  new: {text}" for text in found["new"]]
+    return "\n".join(lines) + "\n"
+
+
+def render_difference_csv(difference: Difference, system: System = "metric") -> str:
+    """Set a difference as CSV: group, name, key, before, after, unit.
+
+    Parameters
+    ----------
+    difference : Difference
+        As :func:`middlecut.what_if` returns it.
+    system : {"metric", "us"}
+        System of units.
+
+    Returns
+    -------
+    str
+        With a header line; six significant digits.
+    """
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(("group", "name", "key", "before", "after", "unit"))
+    for row in difference.rows:
+        unit = "mg/L" if row.dimension == "mg/L" else unit_of(row.dimension, system)
+        values = (_plain(value, row.dimension, unit) for value in (row.before, row.after))
+        writer.writerow((row.group, row.name, row.key, *values, unit))
+    return out.getvalue()
+
+
+def _plain(value: float | None, dimension: str, unit: str) -> str:
+    if value is None:
+        return ""
+    return f"{value if dimension == 'mg/L' else from_si(value, dimension, unit):.6g}"
+
+
+def _last(difference: Difference) -> str:
+    """Return the lot that the last step makes."""
+    steps = difference.plan.steps
+    return str(getattr(steps[-1], "into", "")) if steps else ""
+
+
+def _strongest(rows: Sequence[Change], last: str) -> list[Change]:
+    """Return the compounds that change by the largest factor, those of one lot first."""
+
+    def weight(row: Change) -> tuple[bool, float]:
+        before, after = row.before or 0.0, row.after or 0.0
+        both = before > 0.0 and after > 0.0
+        factor = abs(math.log(after / before)) if both else math.inf
+        return (row.name != last, -factor)
+
+    return sorted(rows, key=weight)[:_COMPOUNDS]
+
+
+def _block(heading: str, rows: Sequence[Change], width: int, system: System) -> list[str]:
+    body = [
+        [
+            f"{row.name}: {row.label}" if row.name else row.label,
+            _show(row.before, row.dimension, system),
+            _show(row.after, row.dimension, system),
+            _change(row),
+        ]
+        for row in rows
+    ]
+    body = [row for row in body if row[1] != row[2]]
+    if not body:
+        return []
+    columns = (
+        Column(heading.lower()),
+        Column("before", "value"),
+        Column("after", "value"),
+        Column("change", "value"),
+    )
+    return ["", f"  {heading}", *lay_out(columns, body, width=width)]
+
+
+def _show(value: float | None, dimension: str, system: System) -> str:
+    if value is None:
+        return "none"
+    return (
+        f"{value:.3g} mg/L"
+        if dimension == "mg/L"
+        else format_quantity(value, dimension, system=system)
+    )
+
+
+def _change(row: Change) -> str:
+    before, after = row.before, row.after
+    if not before or after is None or row.dimension in {"temperature", "gravity", "strength"}:
+        return ""
+    return f"{(after / before - 1.0) * 100:+.1f} %"
