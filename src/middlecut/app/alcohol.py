@@ -122,9 +122,14 @@ def _entry(moment: datetime, *, step: str, kind: str, what: str, held: _Measured
         kind=kind,
         what=what,
         volume=held.volume,
-        strength=held.strength,
-        pure_alcohol=_pure(held),
+        strength=_rounded(held.strength),
+        pure_alcohol=_rounded(_pure(held)),
     )
+
+
+def _rounded(value: float | None) -> float | None:
+    """Return 12 digits, so that the last bit of another machine's arithmetic changes nothing."""
+    return None if value is None else float(f"{value:.12g}")
 
 
 def _pure(held: _Measured) -> float | None:
