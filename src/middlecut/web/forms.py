@@ -15,7 +15,7 @@ from typing import TypeVar
 from middlecut.errors import ConflictError, InputError, NotFoundError
 from middlecut.units import parse_quantity
 
-__all__ = ["FieldError", "FormState"]
+__all__ = ["FieldError", "FormState", "plain_text"]
 
 Value = TypeVar("Value")
 
@@ -103,3 +103,30 @@ class FormState:
         except (NotFoundError, ConflictError) as error:
             self.fault(name, str(error), "", label)
         return None
+
+
+def plain_text(typed: str, field: str = "plan_text") -> str:
+    """Return a text of several lines with the line ends of a file.
+
+    Parameters
+    ----------
+    typed : str
+        As a form or a file has it.
+    field : str
+        For the error.
+
+    Returns
+    -------
+    text : str
+
+    Raises
+    ------
+    InputError
+        If it holds control characters: then it is no text.
+    """
+    text = typed.replace("\r\n", "\n").replace("\r", "\n")
+    if any(mark < " " and mark not in "\n\t" for mark in text):
+        raise InputError(
+            field, "…", "it holds characters that are no text", "Choose the right file."
+        )
+    return text

@@ -14,7 +14,7 @@ from middlecut.app.expectation import expect_sheet, find_problems
 from middlecut.app.plan_form import common_values, with_values
 from middlecut.app.use_cases import adopt_plan
 from middlecut.errors import ConflictError, InputError, NotFoundError, PlanError, Problem
-from middlecut.web.forms import FormState
+from middlecut.web.forms import FormState, plain_text
 from middlecut.web.menu import MenuEntry
 from middlecut.web.visit import Visit, Visiting
 
@@ -27,7 +27,7 @@ router = APIRouter()
 @router.post("/plan/check")
 def check(visit: Visiting, plan_text: Annotated[str, Form()] = "") -> Response:
     """Say all that is wrong with a text, or what it would come to; nothing is kept."""
-    text = _lines(plan_text)
+    text = plain_text(plan_text)
     if not text.strip():
         return visit.page("plan/check.html", problems=(), sheet=None)
     problems = find_problems(text)
@@ -55,7 +55,7 @@ def adopt(
     """Let the text hold from now on, unless somebody else changed the plan first."""
     form = FormState(
         {
-            "plan_text": _lines(plan_text),
+            "plan_text": plain_text(plan_text),
             "reason": reason,
             "seen": seen,
             "entry_key": entry_key,
@@ -132,11 +132,6 @@ def _plan_text(state: Batch) -> str:
     if state.plan is None:
         raise NotFoundError("plan of the batch", state.id)
     return state.plan.text
-
-
-def _lines(text: str) -> str:
-    """Return a text from a form with the line ends of a file."""
-    return text.replace("\r\n", "\n")
 
 
 def _form_of(state: Batch, text: str) -> FormState:

@@ -13,7 +13,7 @@ from middlecut.app.projections import shed
 from middlecut.app.use_cases import open_batch
 from middlecut.errors import InputError, PlanError, Problem
 from middlecut.plan.examples import example_names, example_path
-from middlecut.web.forms import FormState
+from middlecut.web.forms import FormState, plain_text
 from middlecut.web.menu import MenuEntry
 from middlecut.web.pages.devices import pairing_offer
 from middlecut.web.visit import Visit, Visiting
@@ -56,7 +56,7 @@ def begin(
 ) -> Response:
     """Open a batch from an upload, a pasted text or an example."""
     form = FormState({"plan_text": plan_text, "example": example, "entry_key": entry_key})
-    found = _given(form, example, plan_file)
+    found = _given(form, example, plan_file, plan_text)
     if found is None:
         return _new_page(visit, form, status=422)
     text, origin = found
@@ -68,15 +68,16 @@ def begin(
     return visit.go(f"/batch/{batch}", said="opened")
 
 
-def _given(form: FormState, example: str, upload: UploadFile | None) -> tuple[str, str] | None:
+def _given(
+    form: FormState, example: str, upload: UploadFile | None, plan_text: str
+) -> tuple[str, str] | None:
     """Return the plan's text and where it came from; or None with the fault in the form."""
     if upload is not None and upload.filename:
         return form.tried("plan_file", "Plan file", lambda: _uploaded(upload))
     if example:
         return form.tried("example", "Example", lambda: _example(example))
-    text = form.values["plan_text"].replace("\r\n", "\n")
-    if text.strip():
-        return text, "pasted"
+    if form.values["plan_text"].strip():
+        return form.tried("plan_text", "Plan", lambda: (plain_text(plan_text), "pasted"))
     form.fault("plan_text", "a plan is needed", "Choose a file, paste its text or take an example.")
     return None
 
@@ -89,7 +90,7 @@ def _uploaded(upload: UploadFile) -> tuple[str, str]:
         raise InputError(
             "plan_file", name, "a plan is text in UTF-8", "Save it as UTF-8 and choose it again."
         ) from None
-    return text.replace("\r\n", "\n"), name
+    return plain_text(text, "plan_file"), name
 
 
 def _example(name: str) -> tuple[str, str]:

@@ -1,0 +1,144 @@
+# SPDX-License-Identifier: MIT
+"""The shed: batches, what is due, and where a batch begins."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+
+import icalendar
+import pytest
+from visitor import StandingClock, Visitor, check_page
+
+from middlecut.app.batch_events import StepStarted
+from middlecut.app.record import Entry, Record
+from middlecut.app.use_cases import note
+from middlecut.plan.examples import example_names, example_path
+
+DEMO = example_path("demo").read_text(encoding="utf-8")
+
+
+def opened(visitor: Visitor) -> str:
+    answer = visitor.post("/new", {"example": "demo", "entry_key": "k"})
+    assert answer.status_code == 303
+    return answer.headers["location"].removeprefix("/batch/").partition("?")[0]
+
+
+def test_an_empty_shed_says_how_to_begin(visitor: Visitor) -> None:
+    answer = visitor.get("/")
+    assert answer.status_code == 200
+    check_page(answer)
+    assert "Begin a batch" in answer.text
+
+
+def test_a_first_view_is_light(visitor: Visitor) -> None:
+    # DESIGN section 10: first view at most 250 kB. Uncompressed here, so it is less on the way.
+    page = visitor.get("/")
+    parts = ["look.css", "parts.css", "print.css", "start.js", "chart.js", "events.js", "mark.svg"]
+    parts += ["vendor/htmx.js"]
+    size = len(page.content) + sum(len(visitor.get(f"/static/{one}").content) for one in parts)
+    assert 10_000 < size < 250_000
+
+
+@pytest.mark.parametrize("name", example_names())
+def test_every_example_opens(visitor: Visitor, name: str) -> None:
+    answer = visitor.post("/new", {"example": name})
+    assert answer.status_code == 303
+    page = visitor.get(answer.headers["location"])
+    assert page.status_code == 200
+    check_page(page)
+    assert "The batch is open." in page.text
+
+
+def test_sending_the_form_twice_opens_one_batch(visitor: Visitor) -> None:
+    assert opened(visitor) == opened(visitor)
+    assert visitor.get("/").text.count("<h3>") == 1
+
+
+def test_a_pasted_text_opens(visitor: Visitor, record: Record) -> None:
+    answer = visitor.post("/new", {"plan_text": DEMO.replace("\n", "\r\n")})
+    assert answer.status_code == 303
+    batch = answer.headers["location"].removeprefix("/batch/").partition("?")[0]
+    plan = record.batch(batch).plan
+    assert plan is not None
+    assert plan.text == DEMO
+
+
+def test_an_upload_opens(visitor: Visitor) -> None:
+    files = {"plan_file": ("my.toml", b"\xef\xbb\xbf" + DEMO.encode())}
+    assert visitor.post("/new", files=files).status_code == 303
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        (b"\xff\xfe\x00plan", "UTF-8"),
+        (b"", "put right"),
+        (b"[batch]\nname = 3\n", "put right"),
+        (b"\x00\x01\x02", "no text"),
+        (b"a" * 100_000, "put right"),
+    ],
+)
+def test_a_broken_upload_opens_nothing(
+    visitor: Visitor, record: Record, content: bytes, said: str
+) -> None:
+    answer = visitor.post("/new", files={"plan_file": ("../../evil<b>.toml", content)})
+    assert answer.status_code == 422
+    check_page(answer)
+    assert said in answer.text
+    assert record.store.last_sequence() == 0
+
+
+def test_nothing_given_is_said(visitor: Visitor) -> None:
+    answer = visitor.post("/new", {"plan_text": "  "})
+    assert answer.status_code == 422
+    check_page(answer)
+    assert "a plan is needed" in answer.text
+
+
+def test_an_unknown_example_is_said(visitor: Visitor) -> None:
+    answer = visitor.post("/new", {"example": "../demo"})
+    assert answer.status_code == 422
+    check_page(answer)
+
+
+def test_a_broken_text_comes_back_with_lines(visitor: Visitor, record: Record) -> None:
+    text = DEMO.replace('power = "60 %"', 'power = "<script>"')
+    answer = visitor.post("/new", {"plan_text": text})
+    assert answer.status_code == 422
+    check_page(answer)
+    line = text[: text.index("<script>")].count("\n") + 1
+    assert f"Line {line}" in answer.text
+    assert "<script>&#34;" not in answer.text
+    assert "&lt;script&gt;" in answer.text
+    assert record.store.last_sequence() == 0
+
+
+def test_what_is_due_is_shown_and_goes_into_a_calendar(
+    visitor: Visitor, record: Record, clock: StandingClock
+) -> None:
+    batch = opened(visitor)
+    started = clock.moment - timedelta(days=5)
+    note(record, batch, StepStarted("ferment-1"), entry=Entry(utc=started))
+    page = visitor.get("/")
+    check_page(page)
+    # The demo plan ferments for 6 d: due a day from now.
+    assert "The fermentation should be done" in page.text
+    assert 'class="badge soon"' in page.text
+    answer = visitor.get("/due.ics")
+    assert answer.headers["content-type"].startswith("text/calendar")
+    calendar = icalendar.Calendar.from_ical(answer.content)
+    events = [part for part in calendar.walk() if part.name == "VEVENT"]
+    assert events[0].decoded("dtstart") == datetime(2027, 3, 2, 9, 0, tzinfo=UTC)
+    assert len({str(event["uid"]) for event in events}) == len(events) == 2
+    clock.pass_by(days=3)
+    assert 'class="badge overdue"' in visitor.get("/").text
+
+
+def test_a_name_with_script_is_escaped(visitor: Visitor) -> None:
+    text = DEMO.replace("Quarry Lane, rye", "<script>alert(1)</script>")
+    batch = visitor.post("/new", {"plan_text": text}).headers["location"].partition("?")[0]
+    for path in ("/", batch, f"{batch}/plan", f"{batch}/plan/form"):
+        page = visitor.get(path)
+        check_page(page)
+        assert "<script>alert" not in page.text
+        assert "&lt;script&gt;alert" in page.text
