@@ -40,10 +40,13 @@ if TYPE_CHECKING:
     from middlecut.insight.clouding import louche, louche_strength
     from middlecut.insight.ensemble import predict, predict_bands
     from middlecut.insight.explore import Difference, Explorer, what_if
+    from middlecut.insight.fate import Fate, fate
     from middlecut.insight.fermentation import calibrate_fermentation
     from middlecut.insight.narrow import narrow_volatility
     from middlecut.insight.odour import odour_profile
     from middlecut.insight.readings_csv import read_readings_csv
+    from middlecut.insight.route_model import Routes
+    from middlecut.insight.routes import routes
     from middlecut.liquid import (
         alcoholometry,
         aroma,
@@ -74,6 +77,7 @@ __all__ = [
     "ConvergenceError",
     "Difference",
     "Explorer",
+    "Fate",
     "InputError",
     "JarSample",
     "MiddlecutError",
@@ -84,6 +88,7 @@ __all__ = [
     "PlanError",
     "Prediction",
     "Problem",
+    "Routes",
     "ScaledPlan",
     "ScaledSample",
     "Sheet",
@@ -100,6 +105,7 @@ __all__ = [
     "example_path",
     "extract",
     "extraction",
+    "fate",
     "heat",
     "ingredients",
     "load_plan",
@@ -117,6 +123,7 @@ __all__ = [
     "render_csv",
     "render_markdown",
     "render_text",
+    "routes",
     "save_still",
     "scale",
     "scale_sample",
@@ -143,9 +150,11 @@ _MODULES = {
 _NAMES = {
     "Difference": "middlecut.insight.explore",
     "Explorer": "middlecut.insight.explore",
+    "Fate": "middlecut.insight.fate",
     "JarSample": "middlecut.steps.wood_sample",
     "Plan": "middlecut.plan.model",
     "Prediction": "middlecut.plan.predict",
+    "Routes": "middlecut.insight.route_model",
     "ScaledPlan": "middlecut.plan.scale",
     "ScaledSample": "middlecut.steps.wood_sample",
     "Sheet": "middlecut.plan.sheet",
@@ -153,6 +162,7 @@ _NAMES = {
     "calibrate_still": "middlecut.insight.calibrate",
     "check_plan": "middlecut.plan.read",
     "example_path": "middlecut.plan.examples",
+    "fate": "middlecut.insight.fate",
     "load_plan": "middlecut.plan.read",
     "load_still": "middlecut.insight.calibrated",
     "louche": "middlecut.insight.clouding",
@@ -168,6 +178,7 @@ _NAMES = {
     "render_csv": "middlecut.plan.render",
     "render_markdown": "middlecut.plan.render",
     "render_text": "middlecut.plan.render",
+    "routes": "middlecut.insight.routes",
     "save_still": "middlecut.insight.calibrated",
     "scale": "middlecut.plan.scale",
     "scale_sample": "middlecut.steps.wood_sample",

@@ -18,6 +18,7 @@ from middlecut.cli.open import open_app
 from middlecut.cli.pantry import pantry
 from middlecut.cli.predict import predict
 from middlecut.cli.restore import restore
+from middlecut.cli.route import route
 from middlecut.cli.scale import scale
 from middlecut.cli.strength import strength
 from middlecut.cli.verify import verify
@@ -60,7 +61,7 @@ def describe(
 
 
 application.add_typer(pantry)
-for command in (demo, check, predict, scale, nose, strength, dilute, wood_sample):
+for command in (demo, check, predict, scale, route, nose, strength, dilute, wood_sample):
     application.command()(command)
 application.command()(backup)
 application.command()(restore)

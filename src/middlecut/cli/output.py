@@ -15,7 +15,7 @@ from typing import TextIO
 
 from middlecut.errors import InputError
 
-__all__ = ["columns", "say", "say_json", "to_json", "working", "write_new"]
+__all__ = ["check_new", "columns", "say", "say_json", "to_json", "working", "write_new"]
 
 _MARKS = (
     (re.compile(r"^[^\n]+(?=\n(?:={3,}|-{3,})$)", re.MULTILINE), "1"),
@@ -53,13 +53,35 @@ def say_json(value: Mapping[str, object]) -> None:
     say(to_json(value))
 
 
-def write_new(path: Path, text: str, *, force: bool, option: str) -> None:
+def check_new(path: Path, *, force: bool, option: str) -> None:
+    """Refuse a path where a file stands already, unless ``force``.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+    force : bool
+        Whether an existing file may be replaced.
+    option : str
+        The option that named the file, for the error.
+
+    Raises
+    ------
+    InputError
+        If the file exists.
+    """
+    if path.exists() and not force:
+        raise InputError(
+            option, str(path), "that file exists", "Name another file, or add --force."
+        )
+
+
+def write_new(path: Path, content: str | bytes, *, force: bool, option: str) -> None:
     """Write a file whole or not at all; an existing file stays unless ``force``.
 
     Parameters
     ----------
     path : pathlib.Path
-    text : str
+    content : str or bytes
     force : bool
         Whether an existing file may be replaced.
     option : str
@@ -70,13 +92,10 @@ def write_new(path: Path, text: str, *, force: bool, option: str) -> None:
     InputError
         If the file exists or cannot be written.
     """
-    if path.exists() and not force:
-        raise InputError(
-            option, str(path), "that file exists", "Name another file, or add --force."
-        )
+    check_new(path, force=force, option=option)
     part = path.with_name(f".{path.name}.part")
     try:
-        part.write_text(text, encoding="utf-8")
+        part.write_bytes(content if isinstance(content, bytes) else content.encode())
         part.replace(path)
     except OSError as error:
         with contextlib.suppress(OSError):

@@ -205,7 +205,7 @@ class _Editor:
             time=0.0 if early else None,
             attenuation=None if early else LATE,
         )
-        when = "at pitching" if early else f"when {LATE:.0%} of the fall in gravity is done"
+        when = "at pitching" if early else f"when {LATE * 100:.0f} % of the fall in gravity is done"
         key = 'after = "0 h"' if early else f'attenuation = "{LATE * 100:.0f} %"'
         return Opened(
             point,

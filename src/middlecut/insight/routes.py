@@ -27,6 +27,7 @@ from middlecut.steps.lot import Amount, Lot
 from middlecut.steps.parameters import Distil
 from middlecut.steps.result import Caution, StepResult
 from middlecut.steps.scenario import Scenario
+from middlecut.units import format_quantity
 
 if TYPE_CHECKING:
     from middlecut.liquid.ingredients import Ingredient
@@ -109,7 +110,8 @@ def routes(plan: Plan, ingredient: str, *, amount: float | None = None) -> Route
             found.append(one)
     if not found:
         why = "; ".join(f"{one.entry_point}: {one.reason}" for one in closed)
-        raise InputError("amount", f"{mass * 1e3:.4g} g", f"it fits nowhere. {why}", "Take less.")
+        shown = format_quantity(mass, "mass")
+        raise InputError("amount", shown, f"it fits nowhere ({why})", "Take less.")
     return Routes(
         ingredient=item.name,
         amount=mass,
