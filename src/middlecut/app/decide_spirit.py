@@ -171,14 +171,22 @@ def _tasting(_state: Batch, body: TastingMade, _utc: datetime) -> None:
     check_name("subject", body.subject)
     check_text("note", body.text)
     check_text("code", body.code, 200)
+    check_text("taster", body.taster, 200)
     _within_or_none("score", body.score, 0.0, 100.0, "")
     if len(body.phases) > 20:
         raise InputError("phases", len(body.phases), "there are at most 20 of them", "")
     for phase in body.phases:
         check_name("phase", phase.phase)
         check_words("descriptors", phase.descriptors)
+        check_text("note", phase.text)
         if phase.strength is not None:
             _within("strength of the impression", phase.strength, 1, 5)
+        if phase.intensities and len(phase.intensities) != len(phase.descriptors):
+            raise InputError(
+                "intensities", len(phase.intensities), "give one to each descriptor, or none", ""
+            )
+        for value in phase.intensities:
+            _within("intensity", value, 0.0, 10.0)
 
 
 SPIRIT_CHECKS: Mapping[type, Check] = MappingProxyType(

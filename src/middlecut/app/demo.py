@@ -144,7 +144,7 @@ def _facts(plan: Plan, text: str, now: datetime) -> Iterator[_Fact]:
         if result.curve is not None:
             made = next(iter(result.made.values()))
             yield from _stripping(step, made, result.curve, end)
-    yield _tasting(now - 2.0 * _DAY)
+    yield from _tastings(now - 2.0 * _DAY)
     run = prediction.steps["spirit"].curve
     if run is not None:
         yield from _spirit_run(run, now)
@@ -184,14 +184,24 @@ def _stripping(step: str, made: Lot, run: Curve, end: datetime) -> Iterator[_Fac
     yield _Fact(end, f"{step}-end", StepFinished(step))
 
 
-def _tasting(at: datetime) -> _Fact:
-    phases = (
-        Phase("nose", ("grainy", "bready", "green apple"), 3),
-        Phase("palate", ("grainy", "sweet taste"), 3),
-        Phase("finish", ("fusel", "bitter"), 2),
+def _tastings(at: datetime) -> Iterator[_Fact]:
+    """Two people with the same blind glass."""
+    first = (
+        Phase("nose", ("grainy", "bready", "green apple"), 3, (5.0, 3.0, 2.0)),
+        Phase("middle", ("grainy", "sweet taste"), 3, (5.0, 3.0), "round, a little thin"),
+        Phase("finish", ("fusel", "bitter"), 2, (4.0, 2.0)),
+        Phase("empty glass", ("bready",), 1, (3.0,)),
     )
     words = "Both low wines side by side, let down to 20 %. The second is a little cleaner."
-    return _Fact(at, "tasting", TastingMade("low wines 2", phases, words, score=62.0))
+    body = TastingMade("low wines 2", first, words, code="Q4", score=62.0, taster="M. K.")
+    yield _Fact(at, "tasting", body)
+    second = (
+        Phase("nose", ("grainy", "fusel"), 3, (6.0, 4.0)),
+        Phase("middle", ("grainy", "warming"), 3, (4.0, 4.0)),
+        Phase("finish", ("fusel", "bitter"), 3, (5.0, 3.0)),
+    )
+    body = TastingMade("low wines 2", second, "", code="Q4", score=58.0, taster="A. R.")
+    yield _Fact(at + timedelta(minutes=8), "tasting-2", body)
 
 
 def _spirit_run(run: Curve, now: datetime) -> Iterator[_Fact]:

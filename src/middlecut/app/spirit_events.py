@@ -303,15 +303,20 @@ class Phase:
     Parameters
     ----------
     phase : str
-        Such as nose, palate, finish.
+        Such as nose, middle, finish.
     descriptors : tuple of str
     strength : int or None
-        How strong the impression was, 1 to 5.
+        How strong the whole impression was, 1 to 5.
+    intensities : tuple of float
+        Of each descriptor, 0 to 10, in the same order; empty when none was given.
+    text : str
     """
 
     phase: str
     descriptors: tuple[str, ...] = ()
     strength: int | None = None
+    intensities: tuple[float, ...] = ()
+    text: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -329,6 +334,8 @@ class TastingMade:
     score : float or None
         0 to 100.
     step : str or None
+    taster : str
+        Who; initials will do.
     """
 
     subject: str
@@ -337,5 +344,6 @@ class TastingMade:
     code: str = ""
     score: float | None = None
     step: str | None = None
+    taster: str = ""
     NAME: ClassVar[str] = "tasting.made"
-    SCHEMA: ClassVar[int] = 1
+    SCHEMA: ClassVar[int] = 2

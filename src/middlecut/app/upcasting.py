@@ -17,8 +17,23 @@ __all__ = ["UPCASTERS", "Payload", "Upcaster", "upcast"]
 Payload = dict[str, object]
 Upcaster = Callable[[Payload], Payload]
 
-UPCASTERS: Mapping[tuple[str, int], Upcaster] = MappingProxyType({})
-"""Nothing yet: every event is still in its first shape."""
+
+def _tasting_2(payload: Payload) -> Payload:
+    """Shape 2 names the taster and gives each descriptor its intensity; shape 1 has neither."""
+    given = payload.get("phases")
+    phases = given if isinstance(given, list) else []
+    return {
+        **payload,
+        "taster": "",
+        "phases": [
+            {**one, "intensities": [], "text": ""} if isinstance(one, dict) else one
+            for one in phases
+        ],
+    }
+
+
+UPCASTERS: Mapping[tuple[str, int], Upcaster] = MappingProxyType({("tasting.made", 1): _tasting_2})
+"""Every step there has been."""
 
 
 def upcast(
