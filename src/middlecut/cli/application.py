@@ -10,6 +10,7 @@ import typer
 from middlecut.cli.backup import backup
 from middlecut.cli.check import check
 from middlecut.cli.demo import demo
+from middlecut.cli.diagnose import diagnose
 from middlecut.cli.dilute import dilute
 from middlecut.cli.endings import EXIT_CODES
 from middlecut.cli.export import export
@@ -61,7 +62,7 @@ def describe(
 
 
 application.add_typer(pantry)
-for command in (demo, check, predict, scale, route, nose, strength, dilute, wood_sample):
+for command in (demo, check, predict, scale, route, nose, diagnose, strength, dilute, wood_sample):
     application.command()(command)
 application.command()(backup)
 application.command()(restore)

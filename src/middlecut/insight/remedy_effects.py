@@ -1,0 +1,248 @@
+# SPDX-License-Identifier: MIT
+"""Write a change into a plan, predict it again, and set both predictions side by side."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
+
+from middlecut.errors import MiddlecutError, PlanError
+from middlecut.insight.diagnosis import Edit, Effect, Remedy
+from middlecut.insight.odour import odour_profile
+from middlecut.insight.remedies import changes
+from middlecut.plan.predict import predict
+from middlecut.plan.read import read_plan_text
+from middlecut.plan.write import set_value
+
+if TYPE_CHECKING:
+    from middlecut.insight.case import Case
+    from middlecut.insight.changes import Change
+    from middlecut.insight.odour import OdourRow
+    from middlecut.insight.off_flavours import Fault
+    from middlecut.plan.prediction import Prediction
+
+__all__ = ["Workbench", "remedies_for", "wanted_compounds"]
+
+MOST_RESPONSIBLE = 4
+MOST_WANTED = 4
+HELPS = -0.10
+"""Relative change of the responsible compounds from which a remedy is said to help; our choice."""
+WORSE = 0.02
+MOVED = 1e-4
+_RANK = ("helps", "hardly helps", "not predicted", "makes it worse", "cannot be done")
+
+
+@dataclass(frozen=True, slots=True)
+class _Again:
+    """A changed plan, predicted again."""
+
+    text: str
+    prediction: Prediction | None
+    odours: Mapping[str, OdourRow] = field(default_factory=dict)
+    problem: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Workbench:
+    """Changed plans of one case; each is predicted once however many causes ask for it.
+
+    Parameters
+    ----------
+    case : Case
+    wanted : tuple of str
+        Compounds that a remedy should leave alone.
+    done : dict
+        What was predicted before, by its changes.
+    """
+
+    case: Case
+    wanted: tuple[str, ...]
+    done: dict[tuple[tuple[str, str], ...], _Again] = field(default_factory=dict)
+
+    def again(self, change: Change) -> _Again:
+        """Return the plan with a change, predicted."""
+        if change.values not in self.done:
+            self.done[change.values] = self._predicted(change)
+        return self.done[change.values]
+
+    def _predicted(self, change: Change) -> _Again:
+        plan = self.case.plan
+        text = plan.text
+        try:
+            for key, value in change.values:
+                text = set_value(text, key, value)
+            edited = read_plan_text(text, plan.path, plan.ingredients.values())
+            prediction = predict(edited)
+            rows = odour_profile(prediction.lots[self.case.lot.name]).rows
+        except MiddlecutError as error:
+            return _Again(text, None, problem=_reason(error))
+        return _Again(text, prediction, {row.compound: row for row in rows})
+
+
+def _reason(error: MiddlecutError) -> str:
+    if isinstance(error, PlanError):
+        return " ".join(f"{one.message} {one.remedy}".strip() for one in error.problems[:2])
+    return str(error)
+
+
+def wanted_compounds(case: Case, found: Iterable[str]) -> tuple[str, ...]:
+    """Return what a remedy should leave alone: what the ingredients are there for.
+
+    Parameters
+    ----------
+    case : Case
+        The batch.
+    found : iterable of str
+        Descriptors that were found and are not wanted.
+
+    Returns
+    -------
+    tuple of str
+        Compounds of the ingredients that can be noticed and do not smell of what was found, the
+        strongest first; without ingredients those of the spirit.
+    """
+    unwanted = set(found)
+    brought = {
+        marker.compound for one in case.additions for marker in one.addition.ingredient.tracked
+    }
+    rows = [row for row in case.odours.values() if unwanted.isdisjoint(row.descriptors)]
+    from_ingredients = [row for row in rows if row.compound in brought and row.oav > 0.0]
+    chosen = from_ingredients or rows
+    return tuple(row.compound for row in sorted(chosen, key=lambda row: -row.oav))
+
+
+def remedies_for(bench: Workbench, fault: Fault) -> tuple[Remedy, ...]:
+    """Return the remedies of a fault, predicted, the best first; numbers are given later.
+
+    Parameters
+    ----------
+    bench : Workbench
+        Keeps what was predicted.
+    fault : Fault
+        One row of the table.
+
+    Returns
+    -------
+    tuple of Remedy
+        Those that cannot be done in this plan come last, with the reason.
+    """
+    found = [_remedy(bench, fault, change) for change in changes(bench.case, fault)]
+    return tuple(sorted(found, key=_order))
+
+
+def _order(remedy: Remedy) -> tuple[bool, int, float]:
+    kept = [
+        min(effect.after / effect.before, 1.0)
+        for effect in remedy.effects
+        if effect.role == "wanted" and effect.before > 0.0
+    ]
+    loss = 1.0 - sum(kept) / len(kept) if kept else 0.0
+    return bool(remedy.dangers), _RANK.index(remedy.verdict), (remedy.change or 0.0) + 0.5 * loss
+
+
+def _remedy(bench: Workbench, fault: Fault, change: Change) -> Remedy:
+    case, again = bench.case, bench.again(change)
+    before = case.prediction
+    lot = case.lot
+    remedy = Remedy(
+        number=0,
+        title=change.title,
+        edits=tuple(Edit(key, value, _standing(case, key)) for key, value in change.values),
+        effects=(),
+        change=None,
+        verdict="cannot be done",
+        volume_before=lot.volume,
+        volume_after=lot.volume,
+        strength_before=lot.strength,
+        strength_after=lot.strength,
+        duration_before=before.totals.duration,
+        duration_after=before.totals.duration,
+        dangers=(),
+        problem=again.problem,
+        text=again.text,
+    )
+    if again.prediction is None:
+        return remedy
+    after = again.prediction.lots[lot.name]
+    effects = tuple(_effects(bench, fault, again))
+    relative = _relative(effects)
+    old = {caution.code for caution in before.cautions if caution.severity == "danger"}
+    dangers = tuple(
+        caution.text
+        for caution in again.prediction.cautions
+        if caution.severity == "danger" and caution.code not in old
+    )
+    return replace(
+        remedy,
+        effects=effects,
+        change=relative,
+        verdict=_verdict(relative),
+        volume_after=after.volume,
+        strength_after=after.strength,
+        duration_after=again.prediction.totals.duration,
+        dangers=dangers,
+    )
+
+
+def _effects(bench: Workbench, fault: Fault, again: _Again) -> Iterator[Effect]:
+    case = bench.case
+    assert again.prediction is not None  # noqa: S101 - asked for only when predicted
+    old, new = case.lot.compounds, again.prediction.lots[case.lot.name].compounds
+    responsible = [name for name in fault.compounds if name in old]
+    responsible.sort(key=lambda name: -(case.odours[name].oav if name in case.odours else 0.0))
+    wanted = [name for name in bench.wanted if name not in fault.compounds]
+    for role, names in (
+        ("responsible", responsible[:MOST_RESPONSIBLE]),
+        ("wanted", wanted[:MOST_WANTED]),
+    ):
+        for name in names:
+            was, now = case.odours.get(name), again.odours.get(name)
+            yield Effect(
+                compound=name,
+                role=role,
+                before=old[name],
+                after=new.get(name, 0.0),
+                oav_before=None if was is None else was.oav,
+                oav_after=None if now is None else now.oav,
+            )
+
+
+def _relative(effects: Iterable[Effect]) -> float | None:
+    """Return the relative change of what is responsible, weighed by odour where that is known."""
+    rows = [effect for effect in effects if effect.role == "responsible"]
+    smelled = [row for row in rows if row.oav_before and row.oav_after is not None]
+    if smelled:
+        before = sum(row.oav_before or 0.0 for row in smelled)
+        change = sum(row.oav_after or 0.0 for row in smelled) / before - 1.0
+    elif (before := sum(row.before for row in rows)) > 0.0:
+        change = sum(row.after for row in rows) / before - 1.0
+    else:
+        return None
+    return change if abs(change) > MOVED else None
+
+
+def _verdict(change: float | None) -> str:
+    if change is None:
+        return "not predicted"
+    if change > WORSE:
+        return "makes it worse"
+    return "helps" if change <= HELPS else "hardly helps"
+
+
+def _standing(case: Case, key: str) -> str:
+    """Return what stands at a place of the plan now, "" for nothing."""
+    import re  # noqa: PLC0415 - only here
+
+    node: object = case.document
+    for part in re.findall(r"[^.\[\]]+", key):
+        if isinstance(node, list):
+            if part.isdecimal():
+                node = node[int(part)] if int(part) < len(node) else None
+            else:
+                node = next((one for one in node if one.get("id") == part), None)
+        elif isinstance(node, Mapping):
+            node = node.get(part)
+        else:
+            return ""
+    return "" if node is None else str(node)
