@@ -102,11 +102,14 @@ class Batch:
         Of the last event that went in; 0 before the first.
     entries : mapping of str to Entry
         Every event by its id, in order.
+    by_type : mapping of str to tuple of str
+        The ids of the events of each type, in order: what is asked for most is found at once.
     """
 
     id: str
     version: int = 0
     entries: Mapping[str, Entry] = field(default_factory=lambda: MappingProxyType({}))
+    by_type: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: MappingProxyType({}))
 
     def holding(self) -> Iterator[Event]:
         """Give the events that hold, in order."""
@@ -114,8 +117,11 @@ class Batch:
 
     def of(self, kind: type[Kind]) -> tuple[tuple[Event, Kind], ...]:
         """Return the events of one kind that hold, each with its body."""
+        entries = (self.entries[one] for one in self.by_type.get(kind.NAME, ()))
         return tuple(
-            (event, event.body) for event in self.holding() if isinstance(event.body, kind)
+            (entry.event, entry.event.body)
+            for entry in entries
+            if entry.holds and isinstance(entry.event.body, kind)
         )
 
     @property
@@ -220,8 +226,13 @@ def replay(batch_id: str, events: Iterable[Event]) -> Batch:
 def evolve_all(state: Batch, events: Iterable[Event]) -> Batch:
     """Return the state after more events, in one go."""
     entries = dict(state.entries)
+    added: dict[str, list[str]] = {}
     version = state.version
     for event in events:
         _put(entries, event)
+        added.setdefault(event.type, []).append(event.id)
         version = event.version
-    return Batch(state.id, version, MappingProxyType(entries))
+    by_type = dict(state.by_type)
+    for kind, ids in added.items():
+        by_type[kind] = (*by_type.get(kind, ()), *ids)
+    return Batch(state.id, version, MappingProxyType(entries), MappingProxyType(by_type))
