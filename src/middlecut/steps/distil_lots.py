@@ -30,6 +30,7 @@ HELD = "held in the still"
 SPENT = "spent solids"
 """Name of the loss: what a botanical keeps, and the liquid that clings to a bed."""
 LOSSES = (HELD, SPENT)
+_NOTHING = (np.zeros(2), np.zeros(()))
 
 
 def make_lots(
@@ -54,65 +55,98 @@ def make_lots(
         Cuts in order, then losses, then the residue.
     """
     made: dict[str, Lot] = {}
-    columns, rows, state, holdup = load.columns, outcome.rows, outcome.state, outcome.holdup
-    levels = list(range(1, len(holdup)))
-    bed = len(holdup) - 2 if load.bed > 0.0 else None
-    if bed is not None:
-        levels.remove(bed)
-    above = outcome.shares[levels].sum(axis=0)
-    *cuts, kept, held, left = _without_dust(
-        np.array(
-            [
-                *(rows.share[part.last] - rows.share[part.first] for part in outcome.segments),
-                _kept_shares(outcome, load, bed),
-                np.zeros_like(above) if still.drains_back else above,
-                outcome.shares[0] + (above if still.drains_back else 0.0),
-            ]
+    columns, rows = load.columns, outcome.rows
+    above = _above(outcome, load)
+    drained, stuck = (above, _NOTHING) if still.drains_back else (_NOTHING, above)
+    *cuts, kept, held, left = zip(
+        _without_dust(
+            np.array(
+                [
+                    *(_bulk(rows.state[p.last] - rows.state[p.first]) for p in outcome.segments),
+                    _kept(outcome, load)[0],
+                    stuck[0],
+                    _moles(outcome.state[0], outcome.state[1]) + drained[0],
+                ]
+            )
+            / sum(load.amounts)
         )
+        * sum(load.amounts),
+        _without_dust(
+            np.array(
+                [
+                    *(rows.share[p.last] - rows.share[p.first] for p in outcome.segments),
+                    _kept(outcome, load)[1],
+                    np.zeros(len(columns.compounds)) + stuck[1],
+                    outcome.shares[0] + drained[1],
+                ]
+            )
+        ),
+        strict=True,
     )
-    for cut, segment, shares in zip(parameters.cuts, outcome.segments, cuts, strict=True):
-        ethanol, total = rows.state[segment.last, -2:] - rows.state[segment.first, -2:]
-        made[cut.into] = _lot(cut.into, float(ethanol), float(total), columns.collect(shares))
-    above_e = float(sum(holdup[level] * state[level + 1] for level in levels))
-    above_t = float(sum(holdup[level] for level in levels))
-    left_e, left_t = float(state[0]), float(state[1])
-    if still.drains_back:
-        left_e, left_t = left_e + above_e, left_t + above_t
-    else:
-        made[HELD] = _lot(HELD, above_e, above_t, columns.collect(held))
+    for cut, (bulk, shares) in zip(parameters.cuts, cuts, strict=True):
+        made[cut.into] = _lot(cut.into, bulk, columns.collect(shares))
+    if not still.drains_back:
+        made[HELD] = _lot(HELD, held[0], columns.collect(held[1]))
     solid, given_off = _staying(columns.staying_sources, load.soak + float(rows.time[-1]))
-    if (columns.release and max(columns.release) > 0.0) or bed is not None or solid:
-        made[SPENT] = _spent(outcome, bed, _plus(columns.collect(kept), solid))
-    amounts = columns.collect(left)
+    if (columns.release and max(columns.release) > 0.0) or load.bed > 0.0 or solid:
+        made[SPENT] = _lot(SPENT, kept[0], _plus(columns.collect(kept[1]), solid))
+    amounts = columns.collect(left[1])
     amounts.update({name: charge.amounts[name] for name in columns.staying})
     name = parameters.residue
-    made[name] = _lot(name, left_e, left_t, _plus(amounts, given_off), solids=charge.solids)
+    made[name] = _lot(name, left[0], _plus(amounts, given_off), solids=charge.solids)
     return made
 
 
-def _without_dust(parts: Array) -> Array:
-    """Settle what rounding left below zero with the largest part, so that the sum stays.
+def _moles(ethanol: float, total: float) -> Array:
+    """Return ethanol and water. [mol]."""
+    return np.array([ethanol, total - ethanol])
 
-    ``parts``, shape (destinations, columns): the share of each column that went where. A compound
-    that has boiled away leaves the boiler with a share of ±1e-15 or so, by the integrator.
+
+def _bulk(state: Array) -> Array:
+    """Return ethanol and water collected, of a state or a difference of states. [mol]."""
+    return _moles(state[-2], state[-1])
+
+
+def _bed(outcome: Outcome, load: Load) -> int | None:
+    """Return the level of the botanical bed, if there is one."""
+    return len(outcome.holdup) - 2 if load.bed > 0.0 else None
+
+
+def _above(outcome: Outcome, load: Load) -> tuple[Array, Array]:
+    """Return what stages and head hold, without the bed: moles and shares."""
+    state, holdup = outcome.state, outcome.holdup
+    levels = [level for level in range(1, len(holdup)) if level != _bed(outcome, load)]
+    ethanol = float(sum(holdup[level] * state[level + 1] for level in levels))
+    total = float(sum(holdup[level] for level in levels))
+    return _moles(ethanol, total), outcome.shares[levels].sum(axis=0)
+
+
+def _kept(outcome: Outcome, load: Load) -> tuple[Array, Array]:
+    """Return what solids and the liquid of the bed keep: moles and shares."""
+    columns, bed = load.columns, _bed(outcome, load)
+    sources = np.array([origin is not None for origin in columns.origins], dtype=bool)
+    shares = outcome.shares[-1] + np.where(sources, 1.0 - np.array(columns.accessible), 0.0)
+    if bed is None:
+        return _NOTHING[0], np.asarray(shares)
+    holdup = float(outcome.holdup[bed])
+    return _moles(holdup * float(outcome.state[bed + 1]), holdup), shares + outcome.shares[bed]
+
+
+def _without_dust(parts: Array) -> Array:
+    """Settle what the integrator left below zero with the largest part, so that the sum stays.
+
+    ``parts``, shape (destinations, columns): the share of each column that went where. What has
+    boiled away wholly leaves the boiler with a share of about ±1e-9.
     """
     if parts.shape[1] == 0 or not (parts < 0.0).any():
         return parts
     worst = float(parts.min())
     if worst < -1e-4:
-        raise ConvergenceError("The integration of the dilute compounds", len(parts), -worst)
+        raise ConvergenceError("The integration of the run", len(parts), -worst)
     dust = np.minimum(parts, 0.0)
     settled = parts - dust
     settled[settled.argmax(axis=0), np.arange(parts.shape[1])] += dust.sum(axis=0)
     return settled
-
-
-def _kept_shares(outcome: Outcome, load: Load, bed: int | None) -> Array:
-    """Return the share of each column that is still in solids or in the liquid of the bed."""
-    columns = load.columns
-    sources = np.array([origin is not None for origin in columns.origins], dtype=bool)
-    shares = outcome.shares[-1] + np.where(sources, 1.0 - np.array(columns.accessible), 0.0)
-    return np.asarray(shares if bed is None else shares + outcome.shares[bed])
 
 
 def source_lots(sources: Iterable[StillSource]) -> dict[str, Lot]:
@@ -133,14 +167,6 @@ def source_lots(sources: Iterable[StillSource]) -> dict[str, Lot]:
     return {
         name: Lot(name, water=0.0, ethanol=0.0, amounts=amounts) for name, amounts in found.items()
     }
-
-
-def _spent(outcome: Outcome, bed: int | None, amounts: dict[str, Amount]) -> Lot:
-    ethanol, total = 0.0, 0.0
-    if bed is not None:
-        ethanol = float(outcome.holdup[bed] * outcome.state[bed + 1])
-        total = float(outcome.holdup[bed])
-    return _lot(SPENT, ethanol, total, amounts)
 
 
 def _staying(
@@ -169,13 +195,11 @@ def _add(total: dict[str, Amount], more: dict[str, Amount]) -> None:
         total[name] = total[name].plus(amount) if name in total else amount
 
 
-def _lot(
-    name: str, ethanol: float, total: float, amounts: dict[str, Amount], *, solids: float = 0.0
-) -> Lot:
+def _lot(name: str, bulk: Array, amounts: dict[str, Amount], *, solids: float = 0.0) -> Lot:
     return Lot(
         name,
-        water=(total - ethanol) * kernel.WATER,
-        ethanol=ethanol * kernel.ETHANOL,
+        water=float(bulk[1]) * kernel.WATER,
+        ethanol=float(bulk[0]) * kernel.ETHANOL,
         solids=solids,
         amounts=amounts,
     )
