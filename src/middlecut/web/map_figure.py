@@ -181,9 +181,12 @@ def _ribbon_words(
     row: LotRow | None, stream: Stream, drawing: _Drawing, at: tuple[float, float]
 ) -> list[str]:
     x, y = at[0] + 8.0, at[1] + 12.0
-    lines = [("lot", stream.lot), ("amount", drawing.shown(stream.value))]
+    amount = drawing.shown(stream.value)
+    if row is not None and 0.0 < stream.value < 0.995 * row.value:
+        amount += f" of {drawing.shown(row.value)}"
     if stream.target == "":
-        lines[1] = ("amount", f"{lines[1][1]} left")
+        amount += " left"
+    lines = [("lot", stream.lot), ("amount", amount)]
     if row is not None and row.measured_value is not None and stream.lot not in drawing.told:
         drawing.told.add(stream.lot)
         unfinished = "" if row.measured.complete else " so far"

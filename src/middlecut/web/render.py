@@ -85,7 +85,6 @@ def environment() -> Environment:
     made.filters["moment"] = _moment
     made.filters["machine_time"] = _machine_time
     made.filters["as_number"] = _as_number
-    made.filters["as_choice"] = _as_choice
     made.globals["static"] = static_address
     made.globals["sayings"] = SAYINGS
     made.globals["chart_svg"] = _chart_svg
@@ -97,11 +96,6 @@ def environment() -> Environment:
 def _as_number(words: str) -> tuple[str, str]:
     """Mark a column of a table as numbers."""
     return (words, "number")
-
-
-def _as_choice(value: str) -> tuple[str, str]:
-    """Make a choice of a list whose words are its value."""
-    return (value, value)
 
 
 @pass_context

@@ -4,11 +4,13 @@
 from __future__ import annotations
 
 from datetime import UTC
+from functools import cache
 from typing import Annotated
 
 from fastapi import APIRouter, File, Form, UploadFile
 from starlette.responses import RedirectResponse, Response
 
+from middlecut.app.expectation import read_plan
 from middlecut.app.projections import shed
 from middlecut.app.use_cases import open_batch
 from middlecut.errors import InputError, PlanError, Problem
@@ -97,12 +99,16 @@ def _example(name: str) -> tuple[str, str]:
     return example_path(name).read_text(encoding="utf-8"), f"example {name}"
 
 
+@cache
+def _examples() -> tuple[tuple[str, str], ...]:
+    """Return each example and what its batch is called."""
+    return tuple((name, read_plan(_example(name)[0]).batch.name) for name in example_names())
+
+
 def _new_page(
     visit: Visit, form: FormState, *, problems: tuple[Problem, ...] = (), status: int = 200
 ) -> Response:
-    return visit.page(
-        "shed/new.html", status, form=form, problems=problems, examples=example_names()
-    )
+    return visit.page("shed/new.html", status, form=form, problems=problems, examples=_examples())
 
 
 @router.get("/shed")
