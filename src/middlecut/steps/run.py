@@ -296,7 +296,8 @@ def _settle(run: _Run, limit: float) -> None:
     run.adopt(first)
     _check_drive(run)
     vapour = float(run.drive(held=True)[0]) / LATENT_HEAT
-    time = SETTLING * float(run.holdup.sum()) / vapour
+    turnovers = SETTLING * float(run.holdup.sum())
+    time = min(turnovers, 0.3 * float(run.state[1])) / vapour
     run.wait(time, limit, held=False, tolerance=ROUGH)
     run.state[0] += run.state[-2]
     run.state[1] += run.state[-1]
