@@ -3,7 +3,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -13,7 +13,7 @@ from middlecut.app.shop_events import StillCalibrated, StillDescribed
 from middlecut.app.words import check_name, check_text
 from middlecut.errors import InputError, NotFoundError
 
-__all__ = ["StillState", "decide_still", "evolve_still", "replay_still"]
+__all__ = ["StillState", "decide_still", "evolve_still"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,11 +93,3 @@ def evolve_still(state: StillState, event: Event) -> StillState:
     if isinstance(body, StillCalibrated):
         return replace(state, version=event.version, calibrated=(*state.calibrated, body))
     return replace(state, version=event.version)
-
-
-def replay_still(still_id: str, events: Iterable[Event]) -> StillState:
-    """Return the still's state after all the events of its stream."""
-    state = StillState(still_id)
-    for event in events:
-        state = evolve_still(state, event)
-    return state

@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from types import MappingProxyType
@@ -23,7 +23,6 @@ __all__ = [
     "Workshop",
     "decide_workshop",
     "evolve_workshop",
-    "replay_workshop",
 ]
 
 
@@ -192,11 +191,3 @@ def evolve_workshop(state: Workshop, event: Event) -> Workshop:
     elif isinstance(body, DeviceRevoked) and body.device in devices:
         devices[body.device] = replace(devices[body.device], revoked=True)
     return Workshop(event.version, MappingProxyType(changed), MappingProxyType(devices))
-
-
-def replay_workshop(events: Iterable[Event]) -> Workshop:
-    """Return the workshop's state after all the events of its stream."""
-    state = Workshop()
-    for event in events:
-        state = evolve_workshop(state, event)
-    return state

@@ -7,9 +7,18 @@ from alembic import context
 
 from middlecut.adapters.tables import METADATA
 
-context.configure(
-    connection=context.config.attributes["connection"],
-    target_metadata=METADATA,
-    transaction_per_migration=False,
-)
-context.run_migrations()
+__all__ = ["run"]
+
+
+def run() -> None:
+    """Bring the tables up to the revision that was asked for."""
+    context.configure(
+        connection=context.config.attributes["connection"],
+        target_metadata=METADATA,
+        transaction_per_migration=False,
+    )
+    context.run_migrations()
+
+
+if hasattr(context, "config"):  # Alembic is running this file; otherwise it is only looked at
+    run()
