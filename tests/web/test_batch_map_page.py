@@ -4,10 +4,12 @@
 from __future__ import annotations
 
 import re
+from typing import Any
 
 import pytest
-from visitor import Visitor, check_page
+from visitor import CountedIds, StandingClock, Visitor, check_page
 
+from middlecut.adapters.store_memory import MemoryStore
 from middlecut.app.batch_events import PlanAdopted, ReadingTaken, StepStarted
 from middlecut.app.demo import seed_demo
 from middlecut.app.expectation import expect
@@ -131,3 +133,26 @@ def test_the_demo_shows_a_run_in_progress(visitor: Visitor, record: Record) -> N
     assert answer.text.count('class="badge done"') == 4
     assert 'class="badge under-way"' in answer.text
     assert "so far" in answer.text
+
+
+def test_seeding_that_was_broken_off_goes_on(
+    record: Record, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    whole = Record(MemoryStore(), StandingClock(), CountedIds())
+    seed_demo(whole)
+    kept = 0
+
+    def broken(*given: Any, **named: Any) -> Any:
+        nonlocal kept
+        kept += 1
+        if kept == 20:
+            raise KeyboardInterrupt
+        return note(*given, **named)
+
+    monkeypatch.setattr("middlecut.app.demo.note", broken)
+    with pytest.raises(KeyboardInterrupt):
+        seed_demo(record)
+    seed_demo(record)
+    found, wanted = record.store.read_all(), whole.store.read_all()
+    assert [event.body for event in found] == [event.body for event in wanted]
+    assert [event.utc for event in found] == [event.utc for event in wanted]

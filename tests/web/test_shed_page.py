@@ -142,3 +142,10 @@ def test_a_name_with_script_is_escaped(visitor: Visitor) -> None:
         check_page(page)
         assert "<script>alert" not in page.text
         assert "&lt;script&gt;alert" in page.text
+
+
+def test_an_example_takes_the_height_of_the_workshop(visitor: Visitor, record: Record) -> None:
+    visitor.post("/settings", {"altitude": "700 m", "currency": "USD"})
+    plan = record.batch(opened(visitor)).plan
+    assert plan is not None
+    assert plan.text == DEMO.replace('"140 m"', '"700 m"')

@@ -42,6 +42,9 @@ _ALCOHOLMETER = "alcoholometer 0 to 100 %"
 _DEVIATIONS = (0.004, -0.003, 0.005, 0.001, -0.004, 0.002, 0.006, -0.001)
 """Of strengths as read, one after another; an invented hand is no better than that."""
 _ROOM = 293.15
+_LAST = "demo-other-start"
+"""Key of what is seeded last."""
+
 _RUN_SO_FAR = 0.55
 """Share of the hearts that has run off when the demo is opened."""
 
@@ -92,12 +95,13 @@ def seed_demo(record: Record) -> str:
     batch : str
         Id of the demo batch.
     """
-    now = record.clock.now()
-    text = example_path("demo").read_text(encoding="utf-8")
-    begun = now - 14 * _DAY
     known = record.store.find_key("demo-open")
-    if known:
+    if known and record.store.find_key(_LAST):
         return known[0].stream.partition("/")[2]
+    # Seeding that was broken off goes on with the times it began with.
+    now = known[0].utc + 14 * _DAY if known else record.clock.now()
+    begun = now - 14 * _DAY
+    text = example_path("demo").read_text(encoding="utf-8")
     plan = read_plan(text)
     for name in plan.stills:
         entry = Entry(key=f"demo-still-{name}", utc=begun)
@@ -118,7 +122,7 @@ def _seed_other(record: Record, now: datetime) -> None:
     start = now - timedelta(seconds=first.duration) + 20 * _HOUR
     entry = Entry(key="demo-other", utc=start)
     batch = open_batch(record, text, origin="example neutral", entry=entry)
-    entry = Entry(key="demo-other-start", utc=start)
+    entry = Entry(key=_LAST, utc=start)
     note(record, batch, StepStarted(first.id), entry=entry)
 
 

@@ -11,6 +11,7 @@ from fastapi import APIRouter, File, Form, UploadFile
 from starlette.responses import RedirectResponse, Response
 
 from middlecut.app.expectation import read_plan
+from middlecut.app.plan_form import with_values
 from middlecut.app.projections import shed
 from middlecut.app.use_cases import open_batch
 from middlecut.errors import InputError, PlanError, Problem
@@ -58,7 +59,7 @@ def begin(
 ) -> Response:
     """Open a batch from an upload, a pasted text or an example."""
     form = FormState({"plan_text": plan_text, "example": example, "entry_key": entry_key})
-    found = _given(form, example, plan_file, plan_text)
+    found = _given(visit, form, example, plan_file, plan_text)
     if found is None:
         return _new_page(visit, form, status=422)
     text, origin = found
@@ -71,13 +72,13 @@ def begin(
 
 
 def _given(
-    form: FormState, example: str, upload: UploadFile | None, plan_text: str
+    visit: Visit, form: FormState, example: str, upload: UploadFile | None, plan_text: str
 ) -> tuple[str, str] | None:
     """Return the plan's text and where it came from; or None with the fault in the form."""
     if upload is not None and upload.filename:
         return form.tried("plan_file", "Plan file", lambda: _uploaded(upload))
     if example:
-        return form.tried("example", "Example", lambda: _example(example))
+        return form.tried("example", "Example", lambda: _example_here(visit, example))
     if form.values["plan_text"].strip():
         return form.tried("plan_text", "Plan", lambda: (plain_text(plan_text), "pasted"))
     form.fault("plan_text", "a plan is needed", "Choose a file, paste its text or take an example.")
@@ -93,6 +94,17 @@ def _uploaded(upload: UploadFile) -> tuple[str, str]:
             "plan_file", name, "a plan is text in UTF-8", "Save it as UTF-8 and choose it again."
         ) from None
     return plain_text(text, "plan_file"), name
+
+
+def _example_here(visit: Visit, name: str) -> tuple[str, str]:
+    """Return an example, with the height of this workshop if it was set.
+
+    The currency stays that of the example: its prices are in it.
+    """
+    text, origin = _example(name)
+    changed = visit.record.workshop().changed
+    here = {"batch.altitude": changed["altitude"]} if "altitude" in changed else {}
+    return with_values(text, here), origin
 
 
 def _example(name: str) -> tuple[str, str]:

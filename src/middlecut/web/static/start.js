@@ -4,6 +4,7 @@
 
 import { defineLiveChart } from "./chart.js";
 import { followRecord } from "./events.js";
+import { keepFresh } from "./fresh.js";
 
 /**
  * Say something to a person who uses a screen reader, without moving the focus.
@@ -37,3 +38,4 @@ document.addEventListener("submit", (event) => {
 
 defineLiveChart(announce);
 followRecord();
+keepFresh();
