@@ -15,6 +15,7 @@ import numba
 import numpy as np
 import scipy
 
+import ensemble
 import run_spirit
 import whole_plan
 
@@ -27,6 +28,9 @@ GOALS = """\
 | `middlecut --help` in a fresh process | at most 0.4 s |
 | `middlecut strength` in a fresh process | at most 1 s |
 | largest memory of `middlecut predict` | at most 300 MB |
+| demo plan with 500 draws, 2 cores | at most 5 s |
+| largest memory of 500 draws | at most 1000 MB |
+| what-if of one still step and what follows | at most 100 ms |
 """
 
 
@@ -71,7 +75,8 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--write", type=Path, metavar="FILE", help="write the page to FILE")
     target = parser.parse_args().write
-    rows = {**run_spirit.measure(), **whole_plan.measure(), **fresh_processes()}
+    rows = {**run_spirit.measure(), **whole_plan.measure(), **ensemble.measure()}
+    rows |= fresh_processes()
     for name, value in rows.items():
         print(f"{name}: {value}")
     if target is not None:

@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from middlecut.steps.lot import Amount, Lot
+from middlecut.liquid import alcoholometry
+from middlecut.steps.lot import SOLIDS_VOLUME, Amount, Lot
 from middlecut.steps.parameters import (
     Cut,
     Dilute,
@@ -235,14 +236,10 @@ class _Draw:
 
     def lot(self, lot: Lot) -> Lot:
         """Return a given lot as it truly is in this draw."""
-        share = self.value(f"given.{lot.name}.volume", 1.0)
-        volume, strength = lot.volume * share, lot.strength
+        found = lot.part(self.value(f"given.{lot.name}.volume", 1.0))
         key = f"given.{lot.name}.strength"
-        found = lot.part(share)
         if key in self.found:
-            ethanol = lot.ethanol * self.value(key, strength) / strength
-            found = replace(found, ethanol=ethanol * share)
-            found = replace(found, water=max(found.water * volume / found.volume, 0.0))
+            found = _at_strength(found, self.value(key, lot.strength))
         amounts = {
             compound: _scaled(amount, self.value(f"given.{lot.name}.content.{compound}", 1.0))
             for compound, amount in found.amounts.items()
@@ -317,3 +314,12 @@ def _part(take: Take, share: float) -> Take:
 
 def _scaled(amount: Amount, factor: float) -> Amount:
     return Amount(amount.typical * factor, amount.low, amount.high, amount.basis)
+
+
+def _at_strength(lot: Lot, strength: float) -> Lot:
+    """Return a lot of the same volume and solids at another strength."""
+    pure = lot.volume * strength
+    liquid = lot.volume - lot.solids * SOLIDS_VOLUME
+    ethanol = pure * alcoholometry.ETHANOL_DENSITY_20
+    mass_fraction = alcoholometry.mass_fraction_from_strength(pure / liquid)
+    return replace(lot, ethanol=ethanol, water=ethanol / mass_fraction - ethanol)

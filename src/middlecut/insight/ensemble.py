@@ -37,8 +37,15 @@ if TYPE_CHECKING:
 __all__ = ["MOST_DRAWS", "predict", "predict_bands"]
 
 MOST_DRAWS = 100_000
+MOST_NUMBERS = 250_000_000
+"""Numbers of all draws together that are kept: 2 GB."""
+CURVE_DRAWS = 2000
+"""Draws whose whole curves are kept; their bands rest on these, which is plenty."""
 FAILING_SHARE = 0.05
 """Share of failed draws above which the bands call for a caution."""
+
+
+_NO_CURVES = np.empty((0, 0), dtype=np.float32)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -78,7 +85,8 @@ class _Job:
     def _run(self, first: int, last: int) -> _Chunk:
         count = last - first
         values = np.full((count, len(self.layout.names)), np.nan)
-        curves = np.full((count, self.layout.curve_size), np.nan, dtype=np.float32)
+        kept = max(min(last, CURVE_DRAWS) - first, 0)
+        curves = np.full((kept, self.layout.curve_size), np.nan, dtype=np.float32)
         failures: list[tuple[int, str, str]] = []
         shortfalls: list[tuple[str, float]] = []
         for at in range(count):
@@ -89,7 +97,8 @@ class _Job:
                 failures.append((first + at, *_reason(error)))
                 continue
             values[at] = read_numbers(self.layout, plan, done)
-            curves[at] = read_curves(self.layout, done)
+            if at < kept:
+                curves[at] = read_curves(self.layout, done)
             shortfalls += done.pool.shortfalls.items()
         return _Chunk(first, values, curves, tuple(failures), tuple(shortfalls))
 
@@ -189,7 +198,8 @@ def predict_bands(
     A draw that cannot be carried to the end (a cut that never comes) is left out of the bands, and
     counted and explained in ``ensemble.failures``; above 5 % of them a caution is added. A step
     that asks for more of a lot than a draw made takes what there is (``ensemble.shortfalls``).
-    Draws use a looser tolerance of the integrator, harmless beside the width of the bands.
+    Draws use a looser tolerance of the integrator, harmless beside the width of the bands. Curves
+    are kept of the first 2000 draws.
     """
     _check(draws, seed)
     if draws < 2:
@@ -203,6 +213,7 @@ def predict_bands(
     prediction = conclude(plan, nominal)
     beliefs = _beliefs(plan, prediction, spreads or {}, stills)
     layout = layout_of(nominal)
+    _check_size(draws, layout)
     rows = deviates(beliefs.inputs, draws, seed)
     job = _Job(plan, beliefs, layout, rows)
     values, curves, chunks = _gather(job, workers or cores(), progress, cancelled)
@@ -234,6 +245,17 @@ def _check(draws: object, seed: object) -> None:
         )
     if type(seed) is not int or seed < 0:
         raise InputError("seed", seed, "a whole number of 0 or more", "Leave it at 0.")
+
+
+def _check_size(draws: int, layout: Layout) -> None:
+    most = MOST_NUMBERS // len(layout.names)
+    if draws > most:
+        raise InputError(
+            "draws",
+            draws,
+            f"the {len(layout.names)} numbers of this plan are kept for at most {most} draws",
+            "A few thousand draws are plenty for 5 and 95 % points.",
+        )
 
 
 def _beliefs(
@@ -275,13 +297,14 @@ def _gather(
 ) -> tuple[Array, Small, list[_Chunk]]:
     draws = len(job.rows)
     values = np.full((draws, len(job.layout.names)), np.nan)
-    curves = np.full((draws, job.layout.curve_size), np.nan, dtype=np.float32)
+    kept = min(draws, CURVE_DRAWS)
+    curves = np.full((kept, job.layout.curve_size), np.nan, dtype=np.float32)
     chunks: list[_Chunk] = []
     done = 0
     for chunk in in_chunks(job.run, draws, workers=min(workers, draws), cancelled=cancelled):
-        span = slice(chunk.first, chunk.first + len(chunk.values))
-        values[span], curves[span] = chunk.values, chunk.curves
-        chunks.append(chunk)
+        values[chunk.first : chunk.first + len(chunk.values)] = chunk.values
+        curves[chunk.first : chunk.first + len(chunk.curves)] = chunk.curves
+        chunks.append(replace(chunk, values=np.empty((0, 0)), curves=_NO_CURVES))
         done += len(chunk.values)
         if progress is not None:
             progress(done, draws)

@@ -157,7 +157,8 @@ class Explorer:
                 step.id: result
                 for step, result in zip(plan.steps[:kept], self._results, strict=False)
             }
-            after = conclude(plan, walk(plan, after=Walk(self._before[kept], results)))
+            so_far = Walk(self._before[kept], results) if kept else None
+            after = conclude(plan, walk(plan, after=so_far))
         return Difference(dict(changes), plan, self.prediction, after, first)
 
     def _kept(self, plan: Plan) -> int:

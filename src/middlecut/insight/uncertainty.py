@@ -30,6 +30,9 @@ NINETY = 1.6448536269514722
 _FLOOR = 1e-3
 """A lowest content of nothing is taken as this share of the typical one: logarithms have no 0."""
 
+_WEAKEST, _STRONGEST = 0.02, 0.95
+"""Given lots outside these are called exact in strength: an offset could leave 0 to 100 %."""
+
 Form = Literal["factor", "offset", "remainder"]
 
 
@@ -274,7 +277,7 @@ def _step_inputs(plan: Plan) -> Iterator[UncertainInput]:
 def _given_inputs(plan: Plan) -> Iterator[UncertainInput]:
     for lot in plan.given:
         yield _rules()["given.volume"].input(f"given.{lot.name}.volume", lot=lot.name)
-        if 0.0 < lot.strength < 0.9:
+        if _WEAKEST < lot.strength < _STRONGEST:
             yield _rules()["given.strength"].input(f"given.{lot.name}.strength", lot=lot.name)
         for compound, amount in lot.amounts.items():
             key = f"given.{lot.name}.content.{compound}"

@@ -1,0 +1,147 @@
+# SPDX-License-Identifier: MIT
+"""What if: the same numbers as predicting anew, and only the steps a change touches."""
+
+from __future__ import annotations
+
+import json
+from functools import cache
+
+import pytest
+
+import middlecut as mc
+from middlecut.errors import InputError, NotFoundError, PlanError
+from middlecut.insight.difference_text import render_difference, render_difference_csv
+from middlecut.insight.explore import Explorer, changed_plan, what_if
+from middlecut.plan.model import Batch, Plan
+from middlecut.plan.predict import predict
+
+TEXT = """\
+[batch]
+name = "Trial"
+energy_price = "0.3 EUR/kWh"
+currency = "EUR"
+
+[still.pot]
+boiler_volume = "30 L"
+heater_power = "2.4 kW"
+boiler_loss = "150 W"
+head_loss = "80 W"
+
+[lot.wine]
+volume = "9 L"
+strength = "28 %vol"
+compounds = { methanol = "20 mg/L" }
+
+[[step]]
+id = "run"
+kind = "distil"
+still = "pot"
+purpose = "spirit"
+from = ["wine"]
+power = "60 %"
+cuts = [{ into = "hearts", until = "55 %vol" }, { into = "tails", until = "20 %vol" }]
+
+[[step]]
+id = "reduce"
+kind = "dilute"
+from = "hearts"
+strength = "43 %vol"
+into = "ready"
+"""
+
+
+@cache
+def explorer() -> Explorer:
+    return Explorer(mc.read_plan_text(TEXT, "trial.toml"))
+
+
+@pytest.mark.parametrize(
+    ("place", "value", "first"),
+    [
+        ("run.power", "50 %", "run"),
+        ("step.reduce.strength", "41 %vol", "reduce"),
+        ("still.pot.head_loss", "200 W", "run"),
+        ("lot.wine.strength", "25 %vol", "run"),
+        ("step.run.cuts[0].until", "60 %vol", "run"),
+        ("batch.name", "Another", "run"),
+    ],
+)
+def test_a_change_gives_what_predicting_anew_gives(place: str, value: str, first: str) -> None:
+    found = explorer().what_if({place: value})
+    assert found.first_step == first
+    assert found.after.to_dict() == predict(found.plan).to_dict()
+    assert found.before.to_dict() == predict(explorer().plan).to_dict()
+
+
+def test_steps_before_the_change_are_not_done_again() -> None:
+    found = explorer().what_if({"reduce.strength": "41 %vol"})
+    assert found.after.steps["run"] is found.before.steps["run"]
+    assert {row.name for row in found.rows if row.group in {"lot", "compound"}} == {"ready"}
+
+
+def test_less_power_gives_a_stronger_and_longer_run() -> None:
+    # Issue 2, section 3: lowering the power at fixed head loss must raise strength and time.
+    rows = {(row.group, row.name, row.key): row for row in explorer().what_if(
+        {"run.power": "40 %"}).rows}  # fmt: skip
+    for key in (("lot", "hearts", "strength"), ("step", "run", "run_time"),
+                ("total", "", "still_time")):  # fmt: skip
+        row = rows[key]
+        assert row.before is not None
+        assert row.after is not None
+        assert row.after > row.before
+
+
+def test_no_difference_has_no_rows() -> None:
+    found = what_if(explorer().plan, {"run.power": "60 %"})
+    assert found.first_step == ""
+    assert found.rows == ()
+    assert "Nothing becomes different" in render_difference(found)
+
+
+def test_price_alone_changes_the_money_alone() -> None:
+    rows = what_if(explorer().plan, {"batch.energy_price": "0.6 EUR/kWh"}).rows
+    assert [(row.group, row.key) for row in rows] == [("total", "cost")]
+    assert rows[0].after == pytest.approx(2.0 * (rows[0].before or 0.0))
+
+
+def test_cautions_that_come_and_go_are_told() -> None:
+    found = explorer().what_if({"still.pot.boiler_volume": "11 L"}).to_dict()
+    assert any("boiler is" in text for text in found["cautions"]["new"])
+    assert json.loads(json.dumps(found))["changes"] == {"still.pot.boiler_volume": "11 L"}
+
+
+def test_difference_as_text_and_csv() -> None:
+    found = explorer().what_if({"run.power": "50 %"})
+    text = render_difference(found, 72)
+    assert "hearts: strength" in text
+    assert "Totals" in text
+    assert max(map(len, text.splitlines())) <= 72
+    assert "°F" in render_difference(explorer().what_if({"lot.wine.temperature": "40 °C"}),
+                                     system="us")  # fmt: skip
+    lines = render_difference_csv(found).splitlines()
+    assert lines[0] == "group,name,key,before,after,unit"
+    row = next(line.split(",") for line in lines if line.startswith("lot,hearts,strength"))
+    assert float(row[4]) > float(row[3])
+    assert row[5] == "%vol"
+
+
+def test_a_lot_that_is_new_has_no_number_before() -> None:
+    found = explorer().what_if({"reduce.into": "bottled"})
+    rows = {row.name: row for row in found.rows if row.key == "volume" and row.group == "lot"}
+    assert rows["ready"].after is None
+    assert rows["bottled"].before is None
+    assert "none" in render_difference(found)
+
+
+def test_unusable_changes_are_refused() -> None:
+    plan = explorer().plan
+    with pytest.raises(NotFoundError, match="step"):
+        what_if(plan, {"step.sprit.power": "50 %"})
+    with pytest.raises(PlanError, match="powr"):
+        changed_plan(plan, {"run.powr": "50 %"})
+    with pytest.raises(PlanError, match="power"):
+        changed_plan(plan, {"run.power": "500 W/m"})
+    with pytest.raises(PlanError, match="never comes"):
+        explorer().what_if({"run.cuts[0].until": "95 %vol"})
+    with pytest.raises(InputError, match="text"):
+        changed_plan(Plan("made", Batch("made"), ()), {"batch.name": "x"})
