@@ -15,6 +15,7 @@ import numba
 import numpy as np
 import scipy
 
+import diagnose
 import ensemble
 import run_spirit
 import whole_plan
@@ -24,6 +25,7 @@ GOALS = """\
 |---|---|
 | one spirit run, 40 compounds, 10 stages, warm | at most 10 ms |
 | whole demo plan, warm | at most 250 ms |
+| a full diagnosis with remedies, warm | at most 3 s |
 | `middlecut predict` in a fresh process, after the first ever start | at most 2.5 s |
 | `middlecut --help` in a fresh process | at most 0.4 s |
 | `middlecut strength` in a fresh process | at most 1 s |
@@ -76,7 +78,7 @@ def main() -> None:
     parser.add_argument("--write", type=Path, metavar="FILE", help="write the page to FILE")
     target = parser.parse_args().write
     rows = {**run_spirit.measure(), **whole_plan.measure(), **ensemble.measure()}
-    rows |= fresh_processes()
+    rows |= {**diagnose.measure(), **fresh_processes()}
     for name, value in rows.items():
         print(f"{name}: {value}")
     if target is not None:

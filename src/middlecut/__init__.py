@@ -38,6 +38,8 @@ if TYPE_CHECKING:
     from middlecut.insight.calibrated import load_still, save_still
     from middlecut.insight.calibrated_plan import with_calibrated
     from middlecut.insight.clouding import louche, louche_strength
+    from middlecut.insight.diagnose import diagnose
+    from middlecut.insight.diagnosis import Diagnosis
     from middlecut.insight.ensemble import predict, predict_bands
     from middlecut.insight.explore import Difference, Explorer, what_if
     from middlecut.insight.fate import Fate, fate
@@ -47,6 +49,7 @@ if TYPE_CHECKING:
     from middlecut.insight.readings_csv import read_readings_csv
     from middlecut.insight.route_model import Routes
     from middlecut.insight.routes import routes
+    from middlecut.insight.tasting import Tasting, combine_tastings, read_tasting
     from middlecut.liquid import (
         alcoholometry,
         aroma,
@@ -75,6 +78,7 @@ __all__ = [
     "CancelledError",
     "ConflictError",
     "ConvergenceError",
+    "Diagnosis",
     "Difference",
     "Explorer",
     "Fate",
@@ -93,6 +97,7 @@ __all__ = [
     "ScaledSample",
     "Sheet",
     "StoreError",
+    "Tasting",
     "UnitError",
     "__version__",
     "alcoholometry",
@@ -100,7 +105,9 @@ __all__ = [
     "calibrate_fermentation",
     "calibrate_still",
     "check_plan",
+    "combine_tastings",
     "compounds",
+    "diagnose",
     "equilibrium",
     "example_path",
     "extract",
@@ -120,6 +127,7 @@ __all__ = [
     "read_library",
     "read_plan_text",
     "read_readings_csv",
+    "read_tasting",
     "render_csv",
     "render_markdown",
     "render_text",
@@ -148,6 +156,7 @@ _MODULES = {
     "volatility": "middlecut.liquid.volatility",
 }
 _NAMES = {
+    "Diagnosis": "middlecut.insight.diagnosis",
     "Difference": "middlecut.insight.explore",
     "Explorer": "middlecut.insight.explore",
     "Fate": "middlecut.insight.fate",
@@ -158,9 +167,12 @@ _NAMES = {
     "ScaledPlan": "middlecut.plan.scale",
     "ScaledSample": "middlecut.steps.wood_sample",
     "Sheet": "middlecut.plan.sheet",
+    "Tasting": "middlecut.insight.tasting",
     "calibrate_fermentation": "middlecut.insight.fermentation",
     "calibrate_still": "middlecut.insight.calibrate",
     "check_plan": "middlecut.plan.read",
+    "combine_tastings": "middlecut.insight.tasting",
+    "diagnose": "middlecut.insight.diagnose",
     "example_path": "middlecut.plan.examples",
     "fate": "middlecut.insight.fate",
     "load_plan": "middlecut.plan.read",
@@ -175,6 +187,7 @@ _NAMES = {
     "read_library": "middlecut.liquid.own_ingredients",
     "read_plan_text": "middlecut.plan.read",
     "read_readings_csv": "middlecut.insight.readings_csv",
+    "read_tasting": "middlecut.insight.tasting",
     "render_csv": "middlecut.plan.render",
     "render_markdown": "middlecut.plan.render",
     "render_text": "middlecut.plan.render",

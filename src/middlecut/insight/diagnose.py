@@ -10,11 +10,16 @@ from typing import TYPE_CHECKING
 
 from middlecut.errors import InputError
 from middlecut.insight.case import Case, chosen_lot, make_case
-from middlecut.insight.clouding import louche
+from middlecut.insight.clouding import FACTOR
 from middlecut.insight.diagnosis import Cause, Diagnosis, Evidence, Remedy, Score
 from middlecut.insight.evidence import gather, together
 from middlecut.insight.off_flavours import Fault, faults
-from middlecut.insight.remedy_effects import Workbench, remedies_for, wanted_compounds
+from middlecut.insight.remedy_effects import (
+    Workbench,
+    dissolved_share,
+    remedies_for,
+    wanted_compounds,
+)
 from middlecut.insight.tasting import read_found
 from middlecut.insight.vocabulary import compound_descriptors, find_descriptor
 from middlecut.insight.wording import signed, times
@@ -40,6 +45,10 @@ HALF = 2.0
 BY_COMPOUND = 0.7
 BY_FAMILY = 0.3
 USUAL_ONLY = " That is the usual level: this cause itself is not predicted."
+CLEAR = (
+    "The words fit, but these oils and esters are predicted to stay dissolved. Fats, waxes, "
+    "tannins and the minerals of hard water cloud a spirit too and are not predicted."
+)
 CONTRADICTED = 0.35
 """Fit of the words from which a low prediction is called a disagreement."""
 NOTES = (
@@ -115,9 +124,9 @@ def diagnose(
     Examples
     --------
     >>> import middlecut as mc
-    >>> found = mc.diagnose(mc.load_plan(mc.example_path()), "soapy: 4")
-    >>> "octanoic acid" in found.causes[0].compounds
-    True
+    >>> found = mc.diagnose(mc.load_plan(mc.example_path()), "nail varnish: 5")
+    >>> found.causes[0].compounds, found.remedies[0].verdict
+    (('ethyl acetate',), 'helps')
     """
     found = read_found(descriptors)
     if not any(found.values()):
@@ -189,7 +198,7 @@ def _match(fault: Fault, word: str) -> float:
 def _cause(case: Case, fault: Fault, found: Mapping[str, float]) -> tuple[Fault, Cause]:
     fit, words = table_fit(fault, found)
     rows = [case.odours[name] for name in fault.compounds if name in case.odours]
-    if any(call.name == "clouding" for call in fault.tests):
+    if fault.clouds:
         predicted, text = _clouds(case, fault)
     else:
         predicted, text = _predicted(fault, rows)
@@ -206,7 +215,9 @@ def _cause(case: Case, fault: Fault, found: Mapping[str, float]) -> tuple[Fault,
         score=Score(fit, predicted, weighed, total),
         evidence=evidence,
         prediction=text,
-        disagreement=_disagreement(fault, fit, rows, evidence),
+        disagreement=_disagreement(
+            fault, fit=fit, predicted=predicted, rows=rows, evidence=evidence
+        ),
         remedies=(),
         advice=fault.advice,
         sign=fault.sign,
@@ -239,20 +250,25 @@ def _predicted(fault: Fault, rows: list[OdourRow]) -> tuple[float, str]:
 
 def _clouds(case: Case, fault: Fault) -> tuple[float, str]:
     """Return how near the responsible oils come to clouding, −1 to 1, and in words."""
-    found = louche(case.lot)
-    mine = math.fsum(row.saturation for row in found.rows if row.compound in fault.compounds)
-    ends = (mine / found.factor, mine, mine * found.factor)
+    mine = dissolved_share(case.lot, fault.compounds)
+    ends = (mine / FACTOR, mine, mine * FACTOR)
     value = math.fsum((one - 1.0) / (one + 1.0) for one in ends) / 3.0
     names = ", ".join(fault.compounds)
-    return value, f"{names} reach {mine:.2g} of what dissolves, within a factor {found.factor:g}."
+    return value, f"{names} reach {mine:.2g} of what dissolves, within a factor {FACTOR:g}."
 
 
 def _disagreement(
-    fault: Fault, fit: float, rows: list[OdourRow], evidence: Iterable[Evidence]
+    fault: Fault,
+    *,
+    fit: float,
+    predicted: float,
+    rows: list[OdourRow],
+    evidence: Iterable[Evidence],
 ) -> str:
-    clouding = any(call.name == "clouding" for call in fault.tests)
-    if fit < CONTRADICTED or not fault.followed or clouding:
+    if fit < CONTRADICTED or not fault.followed:
         return ""
+    if fault.clouds:
+        return CLEAR if predicted <= -0.5 else ""
     high = math.fsum(row.oav_high for row in rows)
     if rows and high < 1.0:
         return (

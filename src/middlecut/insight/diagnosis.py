@@ -108,7 +108,8 @@ class Remedy:
     effects : tuple of Effect
         Responsible compounds first.
     change : float or None
-        Of the responsible compounds together, relative: −0.6 is 60 % less. None: not predicted.
+        Of the responsible compounds together, relative: −0.6 is 60 % less; of a haze, what is
+        dissolved over what can be. None: not predicted.
     verdict : {"helps", "hardly helps", "makes it worse", "not predicted", "cannot be done"}
     volume_before, volume_after : float
         Of the tasted lot. [m³ at 20 °C]

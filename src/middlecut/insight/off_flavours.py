@@ -78,6 +78,11 @@ class Fault:
     source: str
     basis: str
 
+    @property
+    def clouds(self) -> bool:
+        """Whether it is seen as a haze, so that what dissolves counts, not what is smelled."""
+        return any(call.name == "clouding" for call in self.tests)
+
     def limit_of(self, test: str) -> str:
         """Return the limit the row gives for a test, "" where it does not name it."""
         return next((call.limit for call in self.tests if call.name == test), "")

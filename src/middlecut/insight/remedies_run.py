@@ -27,6 +27,7 @@ _WORDS = {
 }
 """Kind of quantity of each way to end a cut."""
 _LARGER = 1.5
+_HEADS = 0.05  # of the alcohol, by volume; heads of a few per cent are common practice
 _COOLER = 4.0
 _COOLEST = 291.15
 _POWER = 0.7
@@ -108,8 +109,11 @@ def _larger_heads(case: Case, fault: Fault, limit: str) -> Iterator[Change]:
         until = run.step.cuts[index].until
         condition, value = _ends(until)
         cut = run.curve.cuts[index]
-        if condition in {"volume", "time"}:
-            # A time counts from the first drop, a volume from the start of its own cut.
+        if condition == "volume":
+            pure = sum(lot.pure_alcohol for lot in run.result.used.values())
+            before = run.first_kept.collected_end - run.first_kept.volume
+            new = max(_LARGER * value, value + _HEADS * pure - before)
+        elif condition == "time":
             new = _LARGER * value
         elif condition == "strength":
             new = value - 0.2 * (value - run.last_kept.strength_end)

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from middlecut.errors import MiddlecutError, PlanError
+from middlecut.insight.clouding import louche
 from middlecut.insight.diagnosis import Edit, Effect, Remedy
 from middlecut.insight.odour import odour_profile
 from middlecut.insight.remedies import changes
@@ -21,8 +22,9 @@ if TYPE_CHECKING:
     from middlecut.insight.odour import OdourRow
     from middlecut.insight.off_flavours import Fault
     from middlecut.plan.prediction import Prediction
+    from middlecut.steps.lot import Lot
 
-__all__ = ["Workbench", "remedies_for", "wanted_compounds"]
+__all__ = ["Workbench", "dissolved_share", "remedies_for", "wanted_compounds"]
 
 MOST_RESPONSIBLE = 4
 MOST_WANTED = 4
@@ -167,6 +169,8 @@ def _remedy(bench: Workbench, fault: Fault, change: Change) -> Remedy:
     after = again.prediction.lots[lot.name]
     effects = tuple(_effects(bench, fault, again))
     relative = _relative(effects)
+    if fault.clouds:
+        relative = _dissolved(case, fault, after)
     old = {caution.code for caution in before.cautions if caution.severity == "danger"}
     dangers = tuple(
         caution.text
@@ -220,6 +224,34 @@ def _relative(effects: Iterable[Effect]) -> float | None:
     else:
         return None
     return change if abs(change) > MOVED else None
+
+
+def _dissolved(case: Case, fault: Fault, after: Lot) -> float | None:
+    """Return the relative change of what is dissolved over what can be."""
+    old = dissolved_share(case.lot, fault.compounds)
+    if old <= 0.0:
+        return None
+    change = dissolved_share(after, fault.compounds) / old - 1.0
+    return change if abs(change) > MOVED else None
+
+
+def dissolved_share(lot: Lot, names: Iterable[str]) -> float:
+    """Return how near some oils come to clouding a lot.
+
+    Parameters
+    ----------
+    lot : Lot
+        As it is drunk.
+    names : iterable of str
+        Compounds.
+
+    Returns
+    -------
+    float
+        What is dissolved of them over what can be, summed; a ratio.
+    """
+    chosen = set(names)
+    return sum(row.saturation for row in louche(lot).rows if row.compound in chosen)
 
 
 def _verdict(change: float | None) -> str:
