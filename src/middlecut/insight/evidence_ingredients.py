@@ -64,8 +64,14 @@ def _brings(case: Case, fault: Fault, limit: str) -> list[Evidence]:
         parts = placed.brought(fault)
         if parts:
             compound, mass = max(parts, key=lambda part: part[1])
-            text = f"{_amount(placed)} hold about {trace(mass)} of {compound}."
-            found.append(Evidence("brings", 0.5, text))
+            held = case.lot.amounts.get(compound)
+            text = f"{_amount(placed)} hold about {trace(mass)} of {compound}"
+            weight = 0.5
+            if held is not None and held.typical > mass:
+                # It cannot have brought more than all of its own: the rest comes from elsewhere.
+                weight *= mass / held.typical
+                text += f", of the {trace(held.typical)} in {case.lot.name}"
+            found.append(Evidence("brings", weight, f"{text}."))
     if found:
         return found
     names = ", ".join(fault.compounds)
