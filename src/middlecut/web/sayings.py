@@ -12,6 +12,10 @@ SAYINGS = {
     "adopted": "The new plan holds from now on.",
     "paired": "This device is paired.",
     "revoked": "That device is shut out from now on.",
+    "tasted": "The tasting is in the record.",
+    "mended": "A new batch is open; its plan carries the change. Look through it before you begin.",
+    "described": "The description holds from now on.",
+    "noted": "The note is in the record.",
     "withdrawn": "Withdrawn. Both entries stay in the record.",
 }
 """Sentence of each code."""

@@ -1,0 +1,156 @@
+# SPDX-License-Identifier: MIT
+"""From what was tasted to likely causes, and from a remedy to a new plan."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Mapping
+from functools import lru_cache
+
+from middlecut.app.batch import Batch
+from middlecut.app.expectation import expect, find_problems, read_plan
+from middlecut.app.views.readings import first_drop, gravity_readings, run_readings
+from middlecut.app.views.tastings import glasses
+from middlecut.errors import InputError, NotFoundError, PlanError
+from middlecut.insight.diagnose import diagnose
+from middlecut.insight.diagnosis import Diagnosis, Remedy
+from middlecut.insight.off_flavours import faults
+from middlecut.insight.readings import Reading
+from middlecut.plan.write import set_value
+
+__all__ = ["causes_of", "lot_of_subject", "mended_plan", "plan_mark", "unwanted_first"]
+
+_Readings = tuple[tuple[str, tuple[Reading, ...]], ...]
+
+
+def lot_of_subject(state: Batch, subject: str) -> str | None:
+    """Return the lot of the plan that a glass was of; None when it is of none.
+
+    Parameters
+    ----------
+    state : Batch
+    subject : str
+        As the record names it.
+
+    Returns
+    -------
+    lot : str or None
+    """
+    return next((one.lot for one in glasses(state) if one.subject == subject and one.lot), None)
+
+
+def unwanted_first(found: Mapping[str, float]) -> tuple[tuple[str, float, bool], ...]:
+    """Return what was found, each word with whether it belongs to a known fault.
+
+    Parameters
+    ----------
+    found : mapping of str to float
+        Word to intensity.
+
+    Returns
+    -------
+    rows : tuple of (str, float, bool)
+        Words of known faults first, then by intensity.
+    """
+    faulty = {word for fault in faults() for word in fault.descriptors[:2]}
+    rows = [(word, value, word in faulty) for word, value in found.items()]
+    return tuple(sorted(rows, key=lambda row: (not row[2], -row[1], row[0])))
+
+
+def plan_mark(text: str) -> str:
+    """Return a short mark of a plan's text, to see whether it is still the same."""
+    return hashlib.sha256(text.encode()).hexdigest()[:16]
+
+
+def causes_of(state: Batch, found: Mapping[str, float], subject: str) -> Diagnosis:
+    """Return the likely causes of what was tasted, with remedies and their predicted effect.
+
+    Parameters
+    ----------
+    state : Batch
+        Its plan and its readings are looked at.
+    found : mapping of str to float
+        Word to intensity, only what should be otherwise.
+    subject : str
+        What was tasted.
+
+    Returns
+    -------
+    diagnosis : Diagnosis
+
+    Raises
+    ------
+    InputError
+        If nothing was found.
+    NotFoundError
+        If the batch has no plan, or a word is not known.
+    PlanError
+        If the plan cannot be carried out.
+    """
+    if state.plan is None:
+        raise NotFoundError("plan of the batch", state.id)
+    lot = lot_of_subject(state, subject)
+    return _diagnosed(state.plan.text, tuple(found.items()), lot, _readings(state))
+
+
+@lru_cache(maxsize=16)
+def _diagnosed(
+    text: str, found: tuple[tuple[str, float], ...], lot: str | None, readings: _Readings
+) -> Diagnosis:
+    prediction = expect(text)
+    known = lot if lot in prediction.lots else None
+    return diagnose(
+        read_plan(text), dict(found), readings=dict(readings), prediction=prediction, lot=known
+    )
+
+
+def _readings(state: Batch) -> _Readings:
+    """Return the readings of each step that began, in the form that evidence is gathered from."""
+    rows: list[tuple[str, tuple[Reading, ...]]] = []
+    for step in state.steps():
+        name = step.outline.step
+        if step.outline.kind == "ferment" and step.started is not None:
+            rows.append((name, gravity_readings(state, name, step.started)))
+        elif step.outline.kind == "distil" and (start := first_drop(state, name)) is not None:
+            rows.append((name, run_readings(state, name, start)))
+    return tuple((name, readings) for name, readings in rows if readings)
+
+
+def mended_plan(text: str, remedies: Iterable[Remedy], name: str) -> str:
+    """Return a plan with remedies written into it.
+
+    Parameters
+    ----------
+    text : str
+        The plan as it was.
+    remedies : iterable of Remedy
+        Of a diagnosis of that plan.
+    name : str
+        Of the new batch.
+
+    Returns
+    -------
+    text : str
+        Everything else, comments too, is as before.
+
+    Raises
+    ------
+    InputError
+        If there is no remedy, or two of them set the same thing differently.
+    PlanError
+        If the plan cannot be carried out with all of them together.
+    """
+    values: dict[str, str] = {}
+    for remedy in remedies:
+        for edit in remedy.edits:
+            if values.get(edit.key, edit.value) != edit.value:
+                allowed = f"two of the changes set {edit.key} differently"
+                raise InputError("remedy", edit.value, allowed, "Choose one of the two.")
+            values[edit.key] = edit.value
+    if not values:
+        raise InputError("remedy", "none", "at least one change is needed", "Choose one.")
+    for key, value in {"batch.name": name, **values}.items():
+        text = set_value(text, key, value)
+    if problems := find_problems(text):
+        raise PlanError("new plan", problems)
+    return text

@@ -1,0 +1,161 @@
+# SPDX-License-Identifier: MIT
+"""From a tasting to causes, remedies and a new plan."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import pytest
+from visitor import Visitor, check_page
+
+from middlecut.app.batch_events import BatchOpened, NoteWritten
+from middlecut.app.demo import seed_demo
+from middlecut.app.expectation import read_plan
+from middlecut.app.record import Record
+from middlecut.app.use_cases import adopt_plan
+from middlecut.app.views.causes import causes_of, lot_of_subject, mended_plan, plan_mark
+from middlecut.errors import InputError, PlanError
+
+QUERY = "subject=low%20wines%202&code=Q4"
+
+
+@pytest.fixture
+def batch(record: Record) -> str:
+    return seed_demo(record)
+
+
+@pytest.fixture
+def address(batch: str) -> str:
+    return f"/batch/{batch}/tasting/causes"
+
+
+def sent_of(record: Record, batch: str, **more: str) -> dict[str, str]:
+    plan = record.batch(batch).plan
+    assert plan is not None
+    return {
+        "subject": "low wines 2",
+        "code": "Q4",
+        "word": "fusel",
+        "mark": plan_mark(plan.text),
+        "name": "Rye, mended",
+        "remedy": "1",
+        **more,
+    }
+
+
+def test_asks_first_what_should_be_otherwise(visitor: Visitor, address: str) -> None:
+    answer = visitor.get(f"{address}?{QUERY}")
+    assert answer.status_code == 200
+    check_page(answer)
+    assert re.search(r'value="fusel" ?checked', answer.text)
+    assert "Likely causes" not in answer.text  # comes when it is ready
+    assert "data-hx-trigger" in answer.text
+
+
+def test_shows_causes_with_remedies(visitor: Visitor, address: str, record: Record) -> None:
+    answer = visitor.get(f"{address}?{QUERY}&word=fusel")
+    assert answer.status_code == 200
+    check_page(answer)
+    batch = address.split("/")[2]
+    diagnosis = causes_of(record.batch(batch), {"fusel": 4.5}, "low wines 2")
+    assert diagnosis.lot == "low wines 2"
+    assert diagnosis.causes[0].words in answer.text
+    assert diagnosis.remedies[0].title in answer.text
+
+
+def test_a_fragment_is_only_the_causes(visitor: Visitor, address: str) -> None:
+    answer = visitor.get(f"{address}?{QUERY}&word=fusel", headers={"hx-request": "true"})
+    assert answer.status_code == 200
+    assert "<h1" not in answer.text
+    assert "Likely causes" in answer.text
+
+
+def test_makes_a_new_plan(visitor: Visitor, address: str, record: Record) -> None:
+    batch = address.split("/")[2]
+    before = record.batch(batch)
+    assert before.plan is not None
+    sent = sent_of(record, batch, entry_key="once")
+    answer = visitor.post(address, sent)
+    assert answer.status_code == 303
+    assert visitor.post(address, sent).headers["location"] == answer.headers["location"]
+    new = answer.headers["location"].split("/")[2]
+    state = record.batch(new)
+    assert state.name == "Rye, mended"
+    assert state.of(BatchOpened)[0][1].made_from == batch
+    first = causes_of(before, {"fusel": 4.5}, "low wines 2").remedies[0]
+    assert first.title in state.of(NoteWritten)[0][1].text
+    assert state.plan is not None
+    assert state.plan.text != before.plan.text
+    for edit in first.edits:
+        assert edit.value in state.plan.text
+    assert record.batch(batch).plan == before.plan
+    assert visitor.get(answer.headers["location"]).status_code == 200
+
+
+@pytest.mark.parametrize(
+    ("more", "status", "field"),
+    [
+        ({"remedy": ""}, 422, "remedy"),
+        ({"remedy": "999"}, 422, "remedy"),
+        ({"name": " "}, 422, "name"),
+        ({"word": "gold"}, 422, "remedy"),
+        ({"mark": "stale"}, 409, "remedy"),
+    ],
+)
+def test_refuses_and_opens_nothing(
+    visitor: Visitor,
+    *,
+    address: str,
+    record: Record,
+    more: dict[str, str],
+    status: int,
+    field: str,
+) -> None:
+    batch = address.split("/")[2]
+    before = record.store.last_sequence()
+    answer = visitor.post(address, sent_of(record, batch, **more))
+    assert answer.status_code == status
+    check_page(answer)
+    assert "Not saved" in answer.text
+    assert record.store.last_sequence() == before
+
+
+def test_a_changed_plan_is_seen(visitor: Visitor, address: str, record: Record) -> None:
+    batch = address.split("/")[2]
+    sent = sent_of(record, batch)
+    plan = record.batch(batch).plan
+    assert plan is not None
+    adopt_plan(record, batch, plan.text.replace('"60 g"', '"70 g"'))
+    assert visitor.post(address, sent).status_code == 409
+
+
+def test_a_glass_nobody_tasted_has_no_causes(visitor: Visitor, address: str) -> None:
+    assert visitor.get(f"{address}?subject=hearts").status_code == 404
+    assert visitor.get(f"{address}?{QUERY}&word=gold").status_code == 422
+    assert visitor.get("/batch/none/tasting/causes").status_code == 404
+    assert visitor.post("/batch/none/tasting/causes", {}).status_code == 404
+
+
+def test_strangers_are_refused(phone: Visitor, address: str) -> None:
+    assert phone.get(address).status_code == 403
+    assert phone.post(address, {}).status_code == 403
+
+
+def test_two_changes_of_one_thing_are_refused(record: Record, batch: str) -> None:
+    state = record.batch(batch)
+    assert state.plan is not None
+    remedies = causes_of(state, {"fusel": 4.5, "bitter": 2.5}, "hearts").remedies
+    other = replace(
+        remedies[0], edits=tuple(replace(one, value=f"{one.value} ") for one in remedies[0].edits)
+    )
+    with pytest.raises(InputError, match="differently"):
+        mended_plan(state.plan.text, [remedies[0], other], "x")
+    with pytest.raises(InputError, match="at least one"):
+        mended_plan(state.plan.text, [], "x")
+    text = mended_plan(state.plan.text, remedies[:1], 'A "quoted" name')
+    assert read_plan(text).batch.name == 'A "quoted" name'
+    assert lot_of_subject(state, "hearts") == "hearts"
+    assert lot_of_subject(state, "gold") is None
+    with pytest.raises(PlanError):
+        mended_plan(state.plan.text.replace('"18 L"', '"0 L"'), remedies[:1], "x")
