@@ -84,12 +84,27 @@ class Columns:
         """Each boiling compound once, in the order of the columns."""
         return tuple(dict.fromkeys(self.compounds))
 
-    def weights(self) -> Array:
-        """Return the typical mass of each column, shape (columns, names). [kg]."""
+    def weigh(self, shares: Array) -> Array:
+        """Return the typical mass of each name that these shares of the columns make up. [kg].
+
+        Parameters
+        ----------
+        shares : ndarray, shape (..., columns)
+
+        Returns
+        -------
+        ndarray, shape (..., names)
+            In the order of ``names``.
+        """
+        # No matrix product: this is too small for several threads of a linear-algebra library.
+        masses = shares * [amount.typical for amount in self.amounts]
         places = {name: at for at, name in enumerate(self.names)}
-        found = np.zeros((len(self.compounds), len(places)))
-        at = [places[name] for name in self.compounds]
-        found[np.arange(len(at)), at] = [amount.typical for amount in self.amounts]
+        if len(places) == len(self.compounds):
+            return np.asarray(masses)
+        first = [self.compounds.index(name) for name in places]
+        found: Array = masses[..., first]
+        for column in sorted(set(range(len(self.compounds))) - set(first)):
+            found[..., places[self.compounds[column]]] += masses[..., column]
         return found
 
     def collect(self, shares: Array, *, origin: str | None = "") -> dict[str, Amount]:

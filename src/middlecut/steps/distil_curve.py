@@ -106,7 +106,6 @@ def make_curve(
     """
     rows, segments = outcome.rows, outcome.segments
     views = _Views(medium, charge, rows)
-    weights = columns.weights()
     take_off = rows.flow[:, 3] * views.molar_volume
     flowing = np.where(take_off > 0.0, take_off, np.inf)
     facts = _facts(parameters, still, medium.pressure, outcome, views, heat_up_time=heat_up_time)
@@ -122,11 +121,11 @@ def make_curve(
         power=rows.setting[:, 0],
         water=(rows.state[:, -1] - rows.state[:, -2]) * kernel.WATER,
         ethanol=rows.state[:, -2] * kernel.ETHANOL,
-        amounts=rows.share @ weights,
-        rates=rows.slope @ weights * 1e3 / flowing[:, np.newaxis],
+        amounts=columns.weigh(rows.share),
+        rates=columns.weigh(rows.slope) * (1e3 / flowing[:, np.newaxis]),
         compounds=columns.names,
         cuts=_marks(parameters, rows, segments, views),
-        jars=_jars(parameters, medium.density, outcome, columns, weights),
+        jars=_jars(parameters, medium.density, outcome, columns),
         facts=facts,
     )
 
@@ -160,12 +159,12 @@ def _marks(
 
 
 def _jars(
-    parameters: Distil, density: Array, outcome: Outcome, columns: Columns, weights: Array
+    parameters: Distil, density: Array, outcome: Outcome, columns: Columns
 ) -> tuple[Jar, ...]:
     jars: list[Jar] = []
     rows, names = outcome.rows, columns.names
     bulk, bulk_slope = np.ascontiguousarray(rows.state[:, -2:]), rows.rate
-    here, there = np.empty((2, 2)), np.empty((2, len(weights)))
+    here, there = np.empty((2, 2)), np.empty((2, len(columns.compounds)))
     for cut, segment in zip(parameters.cuts, outcome.segments, strict=True):
         if cut.jar_volume is None:
             continue
@@ -181,7 +180,7 @@ def _jars(
             mass_e = float(ethanol) * kernel.ETHANOL
             mass = mass_e + float(total - ethanol) * kernel.WATER
             volume = mass / alcoholometry.density_20(min(max(mass_e / mass, 0.0), 1.0))
-            found = (there[1] - there[0]) @ weights * 1e3 / volume
+            found = columns.weigh(there[1] - there[0]) * 1e3 / volume
             jars.append(
                 Jar(
                     cut=cut.into,

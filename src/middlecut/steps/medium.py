@@ -104,5 +104,10 @@ def assumed(mixture: Medium, scenario: Scenario) -> Medium:
         return mixture
     # Every second node in a draw: interpolation is then within 0.4 % of K, nothing beside the
     # uncertainty of any factor.
-    values = mixture.volatility[::2] if scenario.lean else mixture.volatility
+    values = _halved(mixture) if scenario.lean else mixture.volatility
     return replace(mixture, volatility=values * row)
+
+
+@lru_cache(maxsize=32)
+def _halved(mixture: Medium) -> Array:
+    return np.ascontiguousarray(mixture.volatility[::2])
