@@ -7,6 +7,7 @@ import socket
 from typing import ClassVar
 
 import pytest
+import segno
 
 from middlecut.errors import InputError, StoreError
 from middlecut.web import serving
@@ -100,3 +101,15 @@ def test_says_where_it_is_and_shows_a_code_when_shared(
 
 def test_an_address_of_the_sixth_version_is_bracketed() -> None:
     assert Address(reachable="fe80::1").link() == "http://[fe80::1]:8460/"
+
+
+def test_the_picture_in_the_terminal_is_the_code(shared_services: Services) -> None:
+    lines = serving.welcome(shared_services)
+    link = next(line for line in lines if line.startswith("http://192.168.7.5"))
+    picture = next(line for line in lines if "▀" in line).splitlines()
+    rows: list[list[bool]] = []
+    for line in picture:
+        rows.append([mark in " ▄" for mark in line])
+        rows.append([mark in " ▀" for mark in line])
+    wanted = [[bool(one) for one in row] for row in segno.make(link, error="m").matrix_iter()]
+    assert rows[: len(wanted)] == wanted
