@@ -17,6 +17,7 @@ import scipy
 
 import diagnose
 import ensemble
+import routes
 import run_spirit
 import whole_plan
 
@@ -25,6 +26,7 @@ GOALS = """\
 |---|---|
 | one spirit run, 40 compounds, 10 stages, warm | at most 10 ms |
 | whole demo plan, warm | at most 250 ms |
+| one ingredient through all entry points of the demo plan, with bands, warm | at most 1 s |
 | a full diagnosis with remedies, warm | at most 3 s |
 | `middlecut predict` in a fresh process, after the first ever start | at most 2.5 s |
 | `middlecut --help` in a fresh process | at most 0.4 s |
@@ -77,7 +79,12 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--write", type=Path, metavar="FILE", help="write the page to FILE")
     target = parser.parse_args().write
-    rows = {**run_spirit.measure(), **whole_plan.measure(), **ensemble.measure()}
+    rows = {
+        **run_spirit.measure(),
+        **whole_plan.measure(),
+        **routes.measure(),
+        **ensemble.measure(),
+    }
     rows |= {**diagnose.measure(), **fresh_processes()}
     for name, value in rows.items():
         print(f"{name}: {value}")

@@ -222,12 +222,16 @@ def final_lot(results: Iterable[StepResult]) -> str:
     Returns
     -------
     str
-        "" when no step makes anything.
+        Of a run that comes last, the cut with most alcohol; "" when no step makes anything.
     """
     rows = [result for result in results if result.made]
     bottled = [result for result in rows if result.kind == "bottle"]
-    last = (bottled or rows)[-1:]
-    return next((name for result in last for name in result.made), "")
+    if not rows:
+        return ""
+    last = (bottled or rows)[-1]
+    if last.curve is not None:
+        return max(last.made, key=lambda name: last.made[name].ethanol)
+    return next(iter(last.made))
 
 
 def trace(
@@ -327,7 +331,7 @@ class _Tracer:
 
 def _lot_places(plan: Plan, results: tuple[StepResult, ...], final: str) -> dict[str, str]:
     """Return where a compound ends that stays in a lot, by name of the lot."""
-    used = {name for result in results for name in result.used}
+    used = {final, *(name for result in results for name in result.used)}
     found: dict[str, str] = {}
     for step in plan.steps:
         if isinstance(step, Distil):

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field
+from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any
 
 from middlecut.errors import NotFoundError
@@ -23,7 +24,8 @@ __all__ = ["NOTES", "Route", "RouteRow", "Routes"]
 NOTES = (
     (
         "Shares and levels are the ingredient's own contribution; what yeast, wood and other "
-        "ingredients bring of the same compound comes on top."
+        "ingredients bring of the same compound comes on top. That an ingredient changes what its "
+        "neighbours give, by thickening the bed in the basket, is not counted."
     ),
     (
         "The band joins the range of the content, that of extraction, and the uncertainty of "
@@ -34,6 +36,10 @@ NOTES = (
         "this. Reactions in the boiler are left out."
     ),
 )
+
+
+def _near(name: str, known: list[str]) -> tuple[str, ...]:
+    return tuple(get_close_matches(name, known) or known[:3])
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +146,9 @@ class Route:
         for row in self.rows:
             if row.compound == compound:
                 return row
-        raise NotFoundError("marker", compound, tuple(row.compound for row in self.rows)[:3])
+        raise NotFoundError(
+            "marker", compound, _near(compound, [row.compound for row in self.rows])
+        )
 
     def to_dict(self) -> dict[str, Any]:
         """Return all but the plan in SI units as plain JSON types."""
@@ -196,8 +204,8 @@ class Routes:
         for route in self.routes:
             if route.entry_point == entry_point:
                 return route
-        open_ones = tuple(route.entry_point for route in self.routes)
-        raise NotFoundError("open entry point", entry_point, open_ones[:3])
+        known = [route.entry_point for route in self.routes]
+        raise NotFoundError("open entry point", entry_point, _near(entry_point, known))
 
     def to_dict(self) -> dict[str, Any]:
         """Return everything but the edited plans in SI units as plain JSON types."""

@@ -96,7 +96,8 @@ def _told(row: RouteRow) -> str:
 def _times(value: float) -> str:
     if value < 0.01:
         return "less than a hundredth of"
-    return f"{value:.2g} times" if value < 100.0 else f"{value:,.0f} times"
+    rounded = float(f"{value:.2g}")
+    return f"{rounded:g} times" if value < 100.0 else f"{rounded:,.0f} times"
 
 
 def conclusions(found: Sequence[Route]) -> tuple[str, ...]:
