@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: MIT
-"""What bootstrap hands to the commands: ways to the record and to the app, opened when asked for."""
+"""What bootstrap hands to the commands: ways to the record and the app, opened when asked for."""
 
 from __future__ import annotations
 
