@@ -104,7 +104,7 @@ def pairing_offer(visit: Visit) -> tuple[str, Markup] | None:
         return None
     code = visit.services.desk.offer(visit.now)
     picture = segno.make(address.link(f"/pair?code={code}"), error="m").svg_inline(
-        scale=5, border=3, dark="#000", light="#fff", title="Address that pairs a device"
+        border=3, omitsize=True, dark="#000", light="#fff", title="Address that pairs a device"
     )
     return code, Markup(picture)  # noqa: S704 - made of our own address and code
 
