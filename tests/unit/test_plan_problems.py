@@ -119,7 +119,8 @@ def test_the_base_of_these_tests_is_good() -> None:
             "step.run.cuts[1].until", "already runs until 4.00 L", "order",
         ),
         (
-            '"strip"', '"strip"\nadd = [{ ingredient = "clive", amount = "5 g", entry = "basket" }]',
+            '"strip"',
+            '"strip"\nadd = [{ ingredient = "clive", amount = "5 g", entry = "basket" }]',
             "step.run.add[0].ingredient", "no ingredient of that name is known", '"clove"',
         ),
     ],
