@@ -9,11 +9,12 @@ from typing import Annotated, Any
 
 from fastapi import Depends
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, RedirectResponse
+from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse
 
 from middlecut.app.batch import Batch
 from middlecut.app.events import Who
 from middlecut.app.record import Entry, Record
+from middlecut.web.entry_time import OUTBOX, entered_at
 from middlecut.web.menu import batch_entries
 from middlecut.web.preferences import Preferences, preferences_from
 from middlecut.web.render import render, wants_fragment
@@ -64,8 +65,10 @@ class Visit:
         entries = tuple((one.label, one.path.format(batch=batch.id)) for one in batch_entries())
         return self.page(template, status, batch=batch, batch_menu=entries, **context)
 
-    def go(self, path: str, said: str = "") -> RedirectResponse:
+    def go(self, path: str, said: str = "") -> RedirectResponse | JSONResponse:
         """Send the browser on after something was done (POST, redirect, GET).
+
+        The outbox of a page gets the address as JSON, as it must know that the entry was taken.
 
         Parameters
         ----------
@@ -75,7 +78,12 @@ class Visit:
             Code of a confirmation in :data:`middlecut.web.sayings.SAYINGS`.
         """
         mark = "&" if "?" in path else "?"
-        return RedirectResponse(f"{path}{mark}said={said}" if said else path, 303)
+        place, _, within = path.partition("#")
+        goal = f"{place}{mark}said={said}" if said else place
+        goal = f"{goal}#{within}" if within else goal
+        if OUTBOX in self.request.headers:
+            return JSONResponse({"go": goal})
+        return RedirectResponse(goal, 303)
 
     def entry(self, key: str = "", *, seen: int | None = None) -> Entry:
         """Return how something is entered by whoever is asking.
@@ -87,7 +95,8 @@ class Visit:
         seen : int or None
             Version of the batch the form was made from, for edits that must not overwrite.
         """
-        return Entry(key=key, who=self.who, seen=seen)
+        entered = entered_at(self.request.headers, self.now)
+        return Entry(key=key, entered_utc=entered, who=self.who, seen=seen)
 
 
 def _visit_of(request: Request) -> Visit:

@@ -22,7 +22,7 @@ export function keepFresh() {
 async function look(changed) {
   const wanted = [...document.querySelectorAll("[data-fresh][id]")].filter((one) => {
     const stream = one instanceof HTMLElement ? one.dataset.fresh ?? "" : "";
-    return stream === "*" || changed.has(stream);
+    return stream === "*" || changed.has("*") || changed.has(stream);
   });
   if (!wanted.length) return;
   const answer = await fetch(location.href, { headers: { accept: "text/html" } }).catch(() => null);

@@ -5,6 +5,8 @@
 import { defineLiveChart } from "./chart.js";
 import { followRecord } from "./events.js";
 import { keepFresh } from "./fresh.js";
+import { watchLine } from "./line.js";
+import { startOutbox } from "./outbox.js";
 
 /**
  * Say something to a person who uses a screen reader, without moving the focus.
@@ -25,6 +27,8 @@ document.addEventListener("click", (event) => {
   field.focus();
 });
 
+startOutbox(announce); // before what follows: it takes the forms it can keep
+
 /** A form that is on its way is not sent twice by an impatient finger. */
 document.addEventListener("submit", (event) => {
   const form = event.target;
@@ -37,5 +41,6 @@ document.addEventListener("submit", (event) => {
 });
 
 defineLiveChart(announce);
-followRecord();
+watchLine(announce);
 keepFresh();
+followRecord();

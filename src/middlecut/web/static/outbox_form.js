@@ -1,0 +1,131 @@
+// SPDX-License-Identifier: MIT
+// Forms of the outbox: what an entry says in words, the way back into its form, and the answer of
+// the server shown without leaving the page.
+// @ts-check
+
+/** @typedef {import("./outbox_store.js").Waiting} Waiting */
+
+const LONGEST = 160;
+
+/**
+ * Say what a form holds, as the person sees it.
+ * @param {HTMLFormElement} form
+ * @param {HTMLElement | null} button
+ */
+export function sayOf(form, button) {
+  const parts = [...form.elements].flatMap((field) => {
+    const typed = valueOf(field);
+    const label = typed ? labelOf(field) : "";
+    return label ? [typed === true ? label : `${label} ${typed}`] : [];
+  });
+  const words = [trim(button?.textContent ?? ""), parts.join(", ")].filter(Boolean).join(": ");
+  return words.length > LONGEST ? `${words.slice(0, LONGEST - 1)}…` : words;
+}
+
+/**
+ * @param {Element} field
+ * @returns {string | boolean}
+ */
+function valueOf(field) {
+  if (field instanceof HTMLSelectElement) return trim(field.selectedOptions[0]?.textContent ?? "");
+  if (field instanceof HTMLTextAreaElement) return trim(field.value);
+  if (!(field instanceof HTMLInputElement) || field.type === "hidden") return false;
+  return field.type === "checkbox" || field.type === "radio" ? field.checked : trim(field.value);
+}
+
+/** @param {Element} field */
+function labelOf(field) {
+  const label = field instanceof HTMLInputElement || field instanceof HTMLSelectElement
+    || field instanceof HTMLTextAreaElement ? field.labels?.[0] : null;
+  if (!label || label.classList.contains("unseen")) return "";
+  const copy = label.cloneNode(true);
+  if (copy instanceof Element) {
+    copy.querySelectorAll(".aside, input, select, textarea").forEach((one) => one.remove());
+  }
+  return trim(copy.textContent ?? "");
+}
+
+/** @param {string} text */
+function trim(text) {
+  return text.replace(/\s+/g, " ").trim();
+}
+
+/**
+ * Put a refused entry back into its form when the address of the page asks for it.
+ * @param {Waiting[]} entries
+ */
+export async function bringToForm(entries) {
+  const number = Number(/^#again-(\d+)$/.exec(location.hash)?.[1] ?? 0);
+  const entry = entries.find((one) => one.number === number);
+  const form = entry ? formOf(document, entry.action, entry.fields) : null;
+  if (!entry || !form) return;
+  fill(form, entry.fields);
+  form.dataset.replaces = String(number);
+  form.closest("details")?.setAttribute("open", "");
+  firstField(form)?.focus();
+}
+
+/**
+ * @param {HTMLFormElement} form
+ * @param {[string, string][]} fields
+ */
+function fill(form, fields) {
+  for (const field of form.elements) {
+    if (field instanceof HTMLInputElement && ["checkbox", "radio"].includes(field.type)) {
+      field.checked = fields.some(([name, value]) => name === field.name && value === field.value);
+    } else if ((field instanceof HTMLInputElement && field.type !== "hidden")
+        || field instanceof HTMLTextAreaElement || field instanceof HTMLSelectElement) {
+      const typed = fields.find(([name]) => name === field.name);
+      if (typed) field.value = typed[1];
+    }
+  }
+}
+
+/**
+ * Show the page a form was answered with in the place of this one's content.
+ * @param {string} html
+ * @param {string} action of the form
+ * @returns {boolean} false if what was typed is not in it
+ */
+export function showAnswer(html, action) {
+  const page = new DOMParser().parseFromString(html, "text/html");
+  const fresh = page.getElementById("content");
+  const old = document.getElementById("content");
+  if (!fresh || !old || !formOf(page, action, [])) return false;
+  old.replaceWith(fresh);
+  document.title = page.title;
+  /** @type {any} */ (window).htmx?.process(fresh);
+  const wrong = fresh.querySelector('[aria-invalid="true"]') ?? fresh.querySelector('[role="alert"]');
+  if (wrong instanceof HTMLElement) {
+    if (wrong.tabIndex < 0) wrong.tabIndex = -1;
+    wrong.focus();
+  }
+  wrong?.scrollIntoView({ block: "center" });
+  return true;
+}
+
+/**
+ * Find the form that sends to an address; of several the one with the same fields.
+ * @param {Document} page
+ * @param {string} action
+ * @param {[string, string][]} fields
+ */
+function formOf(page, action, fields) {
+  const path = new URL(action, location.href).pathname;
+  const found = [...page.querySelectorAll("form")].filter((form) => {
+    const senders = [form, ...form.querySelectorAll("[formaction]")];
+    const given = senders.map((one) => one.getAttribute("action") ?? one.getAttribute("formaction"));
+    return given.some((one) => new URL(one || location.href, location.href).pathname === path);
+  });
+  const names = new Set(fields.map(([name]) => name));
+  const hits = (/** @type {HTMLFormElement} */ form) => [...form.elements]
+    .filter((field) => names.has(field.getAttribute("name") ?? "")).length;
+  return found.sort((a, b) => hits(b) - hits(a))[0] ?? null;
+}
+
+/** @param {HTMLFormElement} form */
+function firstField(form) {
+  /** @type {HTMLElement | null} */
+  const field = form.querySelector('input:not([type="hidden"]), select, textarea');
+  return field;
+}
