@@ -199,23 +199,25 @@ def _released(
     rows = [
         _Row.of(marker, addition, temperature=temperature, strength=strength) for marker in markers
     ]
-    runs = [
-        _advance(rows, end_, times, progress, gas=gas, mass=addition.amount, volume=volume)
-        for end_ in ("low", "typical", "high")
-    ]
+    kept, liquid, blown, converted = _advance(
+        rows, times, progress, gas=gas, mass=addition.amount, volume=volume
+    )
     return tuple(
         (
             row.compound,
             Shares(
-                liquid=_ordered([float(run[1][i]) for run in runs]),
-                kept=float(runs[1][0][i]),
-                blown=float(runs[1][2][i]),
-                converted=float(runs[1][3][i]),
+                liquid=_ordered(liquid[:, i].tolist()),
+                kept=float(kept[1, i]),
+                blown=float(blown[1, i]),
+                converted=float(converted[1, i]),
                 basis=row.basis,
             ),
         )
         for i, row in enumerate(rows)
     )
+
+
+_ENDS = ("low", "typical", "high")
 
 
 def _ordered(shares: list[float]) -> Range:
@@ -273,7 +275,6 @@ def _air_partition(compound: str, temperature: float, strength: float) -> float:
 
 def _advance(
     rows: list[_Row],
-    end: str,
     times: Array,
     progress: Array,
     *,
@@ -281,29 +282,29 @@ def _advance(
     mass: float,
     volume: float,
 ) -> tuple[Array, Array, Array, Array]:
-    """Return kept, in the liquid, blown off and converted, as shares of the content."""
+    """Return kept, in the liquid, blown off and converted, as shares of the content.
+
+    Each of shape (3, rows): with the numbers of the low, the typical and the high end.
+    """
     rate, accessible, air, change = (
-        np.array([getattr(getattr(row, key), end) for row in rows])
+        np.array([[getattr(getattr(row, key), end) for row in rows] for end in _ENDS])
         for key in ("rate", "accessible", "partition", "conversion")
     )
     held = np.array([row.held for row in rows]) * mass
     inside = held / (held + volume)  # share of a compound that sits in the solid at equilibrium
-    solid, liquid = accessible.copy(), np.zeros(len(rows))
-    blown, converted = np.zeros(len(rows)), np.zeros(len(rows))
-    last = len(times) - 2  # after the solids are out, only the losses go on
-    for i in range(len(times) - 1):
-        half = np.exp(-rate * 0.5 * (times[i + 1] - times[i])) if i < last else np.ones(len(rows))
-        solid, liquid = _exchange(solid, liquid, inside, half)
-        made = progress[i + 1] - progress[i]
-        strip, turn = air * gas * made, change * made
-        lost = liquid * -np.expm1(-(strip + turn))
-        share = np.divide(strip, strip + turn, out=np.zeros_like(strip), where=strip + turn > 0.0)
-        blown, converted, liquid = (
-            blown + lost * share,
-            converted + lost * (1 - share),
-            liquid - lost,
-        )
-        solid, liquid = _exchange(solid, liquid, inside, half)
+    made = np.diff(progress)[:, np.newaxis, np.newaxis]
+    left = np.exp(-rate * 0.5 * np.diff(times)[:, np.newaxis, np.newaxis])
+    left[-1] = 1.0  # after the solids are out, only the losses go on
+    strip, turn = air * gas * made, change * made
+    gone = -np.expm1(-(strip + turn))
+    lost = np.empty_like(gone)
+    solid, liquid = accessible.copy(), np.zeros_like(accessible)
+    for i in range(len(made)):
+        solid, liquid = _exchange(solid, liquid, inside, left[i])
+        lost[i] = liquid * gone[i]
+        solid, liquid = _exchange(solid, liquid - lost[i], inside, left[i])
+    share = np.divide(strip, strip + turn, out=np.zeros_like(strip), where=strip + turn > 0.0)
+    blown, converted = (lost * share).sum(axis=0), (lost * (1.0 - share)).sum(axis=0)
     return 1.0 - liquid - blown - converted, liquid, blown, converted
 
 
