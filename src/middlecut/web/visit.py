@@ -50,6 +50,11 @@ class Visit:
         return self.services.record
 
     @property
+    def typed(self) -> datetime:
+        """When the form was typed: now, or earlier on a device that had to wait."""
+        return entered_at(self.request.headers, self.now) or self.now
+
+    @property
     def fragment(self) -> bool:
         """Whether htmx asks for a part of the page only."""
         return wants_fragment(self.request)

@@ -101,7 +101,7 @@ def _subject(visit: Visit, state: Batch, form: FormState) -> str:
     if not code:
         form.fault("subject", "a glass is needed", "Choose one, or type its code.", "Glass")
         return ""
-    today = visit.preferences.local(visit.now).date()
+    today = visit.preferences.local(visit.typed).date()
     days = (today, today - timedelta(days=1))
     return form.tried("code", "Code", lambda: glass_of_code(state, code, days)) or ""
 

@@ -134,6 +134,11 @@ async function enter(form, entry) {
 
 /** @param {HTMLFormElement} form */
 async function waitHere(form) {
+  for (const field of form.elements) { // what came filled in, such as a temperature, is remembered
+    if (field instanceof HTMLInputElement && field.type !== "hidden" && field.defaultValue) {
+      field.defaultValue = field.value;
+    }
+  }
   form.reset();
   const waiting = await show();
   const words = `Saved on this ${deviceWord()}, not yet in the record: ${entriesOf(waiting)}.`;
@@ -264,17 +269,17 @@ async function show() {
 
 /** @param {MouseEvent} event */
 async function onClick(event) {
-  const button = event.target instanceof Element ? event.target.closest("[data-outbox]") : null;
+  const button = event.target instanceof Element ? event.target.closest("[data-waits]") : null;
   if (!(button instanceof HTMLElement)) return;
   const number = Number(button.dataset.number ?? 0);
-  if (button.dataset.outbox === "send") {
+  if (button.dataset.waits === "send") {
     tries = 0;
     await sendAgain();
-  } else if (button.dataset.outbox === "discard") {
+  } else if (button.dataset.waits === "discard") {
     await dropEntry(number);
     await show();
     announce("Discarded.");
-  } else if (button.dataset.outbox === "again") {
+  } else if (button.dataset.waits === "again") {
     const entry = (await readEntries()).find((one) => one.number === number);
     if (entry) goTo(`${entry.page}#again-${number}`);
   }

@@ -95,7 +95,7 @@ function button(words, act, number, look = "quiet") {
   const made = make("button", words);
   made.setAttribute("type", "button");
   made.className = look;
-  made.dataset.outbox = act;
+  made.dataset.waits = act;
   made.dataset.number = String(number);
   return made;
 }

@@ -2,20 +2,12 @@
 // What every page may use. Each module improves plain HTML that works without it.
 // @ts-check
 
+import { announce } from "./announce.js";
 import { defineLiveChart } from "./chart.js";
 import { followRecord } from "./events.js";
 import { keepFresh } from "./fresh.js";
 import { watchLine } from "./line.js";
 import { startOutbox } from "./outbox.js";
-
-/**
- * Say something to a person who uses a screen reader, without moving the focus.
- * @param {string} words
- */
-export function announce(words) {
-  const place = document.getElementById("announcer");
-  if (place) place.textContent = words;
-}
 
 /** A button that fills a field with the last value. */
 document.addEventListener("click", (event) => {
