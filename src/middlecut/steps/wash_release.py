@@ -262,15 +262,23 @@ class _Row:
 
 
 def _air_partition(compound: str, temperature: float, strength: float) -> float:
-    try:
-        water = float(partition.air_water_partition(compound, temperature))
-    except NotFoundError:
+    water = _water_partition(compound, temperature)
+    if water <= 0.0:
         return 0.0
     try:
         spirit = float(partition.air_water_partition(compound, temperature, strength))
     except NotFoundError:
         return water
     return math.sqrt(water * spirit)
+
+
+@lru_cache(maxsize=256)
+def _water_partition(compound: str, temperature: float) -> float:
+    """Return the partition between air and plain water; 0 where none is known."""
+    try:
+        return float(partition.air_water_partition(compound, temperature))
+    except NotFoundError:
+        return 0.0
 
 
 def _advance(
