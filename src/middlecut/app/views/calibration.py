@@ -1,0 +1,152 @@
+# SPDX-License-Identifier: MIT
+"""What a finished run says of its still: readings of the record, given to the fit."""
+
+from __future__ import annotations
+
+import json
+from functools import lru_cache
+
+from middlecut.app.events import Event
+from middlecut.app.expectation import read_plan
+from middlecut.app.record import Entry, Record
+from middlecut.app.shop_events import FittedValue, StillCalibrated
+from middlecut.app.states import still_stream
+from middlecut.app.use_cases import describe_still
+from middlecut.app.views.frame import StepFrame
+from middlecut.app.views.readings import power_shares, run_readings
+from middlecut.app.views.run import run_view
+from middlecut.errors import InputError, NotFoundError
+from middlecut.insight.calibrate import calibrate_still
+from middlecut.insight.calibrated import CalibratedStill
+from middlecut.insight.readings import CheckedReadings, Reading, check_readings
+
+__all__ = ["checked_run", "fit_run", "keep_fit", "still_text"]
+
+
+def checked_run(frame: StepFrame) -> CheckedReadings:
+    """Return the readings of a run, sorted into those that count and those that do not."""
+    view = run_view(frame)
+    if view.first_drop is None:
+        return CheckedReadings(())
+    return check_readings(run_readings(frame.state, frame.id, view.first_drop))
+
+
+def fit_run(frame: StepFrame) -> CalibratedStill:
+    """Fit the still of a run to its readings.
+
+    Parameters
+    ----------
+    frame : StepFrame
+        Of a distil step that was carried out.
+
+    Returns
+    -------
+    calibrated : CalibratedStill
+        Remembered, as a fit takes seconds.
+
+    Raises
+    ------
+    InputError
+        If there are not enough readings; says what is missing.
+    ConvergenceError
+        If no still fits.
+    """
+    view = run_view(frame)
+    start = view.first_drop
+    if start is None:
+        raise InputError(
+            "readings", 0, "the first drop is in the record of the run", "Call the first cut."
+        )
+    ends = tuple(
+        None if one.ended is None else (one.ended - start).total_seconds() for one in view.cuts
+    )
+    changes = power_shares(frame.state, frame.id, start, full_power=view.still.heater_power)
+    known = tuple(end for end in ends if end is not None)
+    return _fit(
+        frame.plan_text,
+        frame.id,
+        checked_run(frame).used,
+        tuple((max(time, 0.0), share) for time, share in changes) or None,
+        known if len(known) == len(ends) else None,
+    )
+
+
+@lru_cache(maxsize=8)
+def _fit(
+    text: str,
+    step: str,
+    readings: tuple[Reading, ...],
+    changes: tuple[tuple[float, float], ...] | None,
+    ends: tuple[float, ...] | None,
+) -> CalibratedStill:
+    return calibrate_still(read_plan(text), step, readings, power_changes=changes, cut_ends=ends)
+
+
+def keep_fit(record: Record, frame: StepFrame, fitted: CalibratedStill, *, entry: Entry) -> Event:
+    """Keep a fitted still for later batches; describe it first if the record does not know it.
+
+    Parameters
+    ----------
+    record : Record
+    frame : StepFrame
+        The run it was fitted to.
+    fitted : CalibratedStill
+    entry : Entry
+
+    Returns
+    -------
+    event : Event
+
+    Raises
+    ------
+    InputError, StoreError
+        If it cannot be kept.
+    """
+    name = run_view(frame).step.still
+    try:
+        record.still(name)
+    except NotFoundError:
+        describe_still(record, name, still_text(frame.plan_text, name))
+    body = StillCalibrated(
+        values=tuple(
+            FittedValue(one.name, one.value, one.standard_error) for one in fitted.parameters
+        ),
+        trustworthy=fitted.trustworthy,
+        reasons=(*fitted.reasons, *fitted.advice),
+        batch=frame.state.id,
+        step=frame.id,
+        document=json.dumps(fitted.to_dict(), ensure_ascii=False, allow_nan=False),
+    )
+    return record.keep(still_stream(name), (body,), entry=entry)[0]
+
+
+def still_text(text: str, still: str) -> str:
+    """Return the section of a still in the text of a plan.
+
+    Parameters
+    ----------
+    text : str
+        A plan file.
+    still : str
+        Name of the still.
+
+    Returns
+    -------
+    section : str
+
+    Raises
+    ------
+    NotFoundError
+        If no section of that name is written out.
+    """
+    heads = {f"[still.{still}]", f'[still."{still}"]', f"[still.'{still}']"}
+    kept: list[str] = []
+    for line in text.splitlines():
+        bare = line.partition("#")[0].strip()
+        if kept and bare.startswith("["):
+            break
+        if kept or bare in heads:
+            kept.append(line)
+    if not kept:
+        raise NotFoundError("section of the still", still)
+    return "\n".join(kept).rstrip() + "\n"

@@ -1,0 +1,100 @@
+# SPDX-License-Identifier: MIT
+"""Dose trials of a blend: what is dosed with what, the glasses tried, the rate chosen."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from middlecut.app.spirit_events import DoseChosen, DoseTried
+from middlecut.app.views.frame import StepFrame
+from middlecut.app.views.lots import KnownLot, taken_lots
+from middlecut.errors import NotFoundError
+from middlecut.insight.trials import Dose, dose_batch
+from middlecut.steps.mixing import mixed
+from middlecut.steps.parameters import Blend
+
+__all__ = ["DoseView", "dose_view"]
+
+
+@dataclass(frozen=True, slots=True)
+class DoseView:
+    """The dose trials of a blend.
+
+    Parameters
+    ----------
+    base, flavour : KnownLot
+        What is flavoured, and with what.
+    parts : tuple of KnownLot
+        Everything the blend takes, in the plan's order.
+    planned_rate : float
+        Flavour spirit per volume of base that the plan puts together. [m³ m⁻³]
+    tried : tuple of DoseTried
+        In the order they were entered; the last word on a glass counts.
+    chosen : DoseChosen or None
+    dose : Dose or None
+        What the chosen rate means for the batch.
+    """
+
+    base: KnownLot
+    flavour: KnownLot
+    parts: tuple[KnownLot, ...]
+    planned_rate: float
+    tried: tuple[DoseTried, ...]
+    chosen: DoseChosen | None
+    dose: Dose | None
+
+
+def dose_view(frame: StepFrame) -> DoseView | None:
+    """Return the dose trials of a blend.
+
+    The lot the plan doses is the flavour; where it doses none, the last lot taken is, and
+    everything before it together is the base.
+
+    Parameters
+    ----------
+    frame : StepFrame
+        Of a blend step.
+
+    Returns
+    -------
+    view : DoseView or None
+        None when the blend takes a single lot.
+
+    Raises
+    ------
+    NotFoundError
+        If it is no blend.
+    """
+    step = frame.parameters
+    if not isinstance(step, Blend):
+        raise NotFoundError("blend", frame.id)
+    parts = taken_lots(frame)
+    if len(parts) < 2:
+        return None
+    dosed = [take.lot for take in step.takes if take.dose is not None]
+    name = dosed[-1] if dosed else parts[-1].lot.name
+    flavour = next(one for one in parts if one.lot.name == name)
+    others = [one for one in parts if one.lot.name != name]
+    base = KnownLot(
+        others[0].lot if len(others) == 1 else mixed([one.lot for one in others], "base"),
+        all(one.volume_measured for one in others),
+        all(one.strength_measured for one in others),
+    )
+    tried: dict[str, DoseTried] = {}
+    for _, body in frame.state.of(DoseTried):
+        if body.step == frame.id:
+            tried[body.glass] = body
+    chosen = next(
+        (body for _, body in reversed(frame.state.of(DoseChosen)) if body.step == frame.id), None
+    )
+    used = frame.result.used
+    planned = used[name].volume / sum(lot.volume for key, lot in used.items() if key != name)
+    return DoseView(
+        base,
+        flavour,
+        parts,
+        planned,
+        tuple(tried.values()),
+        chosen,
+        None if chosen is None else dose_batch(base.lot, flavour.lot, chosen.rate),
+    )

@@ -1,0 +1,210 @@
+# SPDX-License-Identifier: MIT
+"""Forms of the step pages: numbers in the unit beside the field, times on the workshop's clock."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from datetime import datetime, timedelta
+from urllib.parse import quote
+
+from pydantic import BaseModel
+
+from middlecut.app.batch_events import ReadingTaken
+from middlecut.app.events import Body
+from middlecut.app.quantities import Typed, check_value, read_typed
+from middlecut.app.record import Entry
+from middlecut.app.use_cases import note
+from middlecut.units import System, parse_quantity
+from middlecut.web.forms import FormState
+from middlecut.web.visit import Visit
+
+__all__ = [
+    "UNITS",
+    "Sending",
+    "amount",
+    "entry_of",
+    "form_of",
+    "keep",
+    "reading",
+    "seen_of",
+    "step_address",
+    "unit_beside",
+    "unit_shown",
+    "with_unit",
+]
+
+UNITS: Mapping[str, tuple[str, str]] = {
+    "strength": ("%vol", "%vol"),
+    "temperature": ("°C", "°F"),
+    "jar": ("mL", "floz_us"),
+    "vessel": ("L", "gal_us"),
+    "gravity": ("SG", "SG"),
+    "share": ("%", "%"),
+    "grams": ("g", "oz"),
+    "kilos": ("kg", "lb"),
+    "days": ("d", "d"),
+    "ratio": ("", ""),
+    "count": ("", ""),
+}
+"""Unit a bare number is taken in, metric and US, by the kind of field."""
+
+_SHOWN = {"%vol": "% vol", "floz_us": "US fl oz", "gal_us": "US gal"}
+_BARE = re.compile(r"[+-]?\d+(?:[.,]\d+)?")
+_CLOCK = re.compile(r"([01]?\d|2[0-3])[:.]([0-5]\d)")
+_AHEAD = timedelta(minutes=10)
+
+
+class Sending(BaseModel):
+    """What every form of a step page carries."""
+
+    entry_key: str = ""
+    at: str = ""
+    seen: str = ""
+
+
+def form_of(sent: BaseModel) -> FormState:
+    """Return a form as it was typed; choices of several are left out."""
+    return FormState({name: value for name, value in sent if isinstance(value, str)})
+
+
+def unit_beside(kind: str, system: System) -> str:
+    """Return the unit a bare number is taken in."""
+    metric, us = UNITS[kind]
+    return us if system == "us" else metric
+
+
+def unit_shown(kind: str, system: System) -> str:
+    """Return the same unit as it stands beside the field."""
+    unit = unit_beside(kind, system)
+    return _SHOWN.get(unit, unit)
+
+
+def with_unit(text: str, unit: str) -> str:
+    """Return a typed number with the unit beside the field, unless it has one of its own."""
+    bare = text.strip()
+    return f"{bare} {unit}" if unit and _BARE.fullmatch(bare) else bare
+
+
+def amount(
+    form: FormState,
+    name: str,
+    label: str,
+    *,
+    dimension: str,
+    unit: str,
+    required: bool = False,
+) -> float | None:
+    """Return a quantity of a form in SI; a bare number is in the unit beside the field."""
+    typed = form.text(name, label, required=required)
+    if not typed or name in form.errors:
+        return None
+    return form.tried(
+        name, label, lambda: parse_quantity(with_unit(typed, unit), dimension, field=label)
+    )
+
+
+def reading(
+    form: FormState,
+    name: str,
+    *,
+    step: str,
+    quantity: str,
+    label: str,
+    unit: str,
+    temperature: str = "",
+    temperature_unit: str = "°C",
+    instrument: str = "",
+    required: bool = False,
+) -> ReadingTaken | None:
+    """Return the reading typed into a field, or None if it is empty or cannot be.
+
+    Parameters
+    ----------
+    form : FormState
+    name : str
+        Field of the value.
+    step, quantity, label, unit : str
+    temperature : str
+        Field of the liquid's temperature; "" when there is none.
+    temperature_unit, instrument : str
+    required : bool
+
+    Returns
+    -------
+    reading : ReadingTaken or None
+    """
+    typed = form.text(name, label, required=required)
+    if not typed or name in form.errors:
+        return None
+    warmth = with_unit(form.values.get(temperature, ""), temperature_unit) if temperature else ""
+
+    def read() -> Typed:
+        found = read_typed(quantity, with_unit(typed, unit), temperature=warmth)
+        check_value(quantity, found.value, found.temperature, found.reference)
+        return found
+
+    found = form.tried(name, label, read)
+    if found is None:
+        return None
+    return ReadingTaken(
+        step, quantity, found.value, found.temperature, found.reference, found.uncertainty,
+        instrument, as_entered=found.as_entered,
+    )  # fmt: skip
+
+
+def entry_of(visit: Visit, form: FormState) -> Entry:
+    """Return how a form was entered: its key and when it was so.
+
+    ``at`` is a time on the workshop's clock; "" for the moment it was typed.
+    """
+    entry = visit.entry(form.values.get("entry_key", "")[:200])
+    return replace(entry, utc=_moment(visit, form, entry.entered_utc or visit.now))
+
+
+def seen_of(form: FormState) -> int | None:
+    """Return the version of the batch that the page was made from."""
+    text = form.values.get("seen", "")
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 12 else None
+
+
+def _moment(visit: Visit, form: FormState, typed_at: datetime) -> datetime | None:
+    typed = form.values.get("at", "").strip()
+    if not typed:
+        return None
+    here = visit.preferences.local(typed_at)
+    clock = _CLOCK.fullmatch(typed)
+    if clock:
+        hour, minute = int(clock[1]), int(clock[2])
+        found = here.replace(hour=hour, minute=minute, second=0, microsecond=0)
+        # A time of day that is still to come was yesterday's.
+        return found - timedelta(days=1) if found > here + _AHEAD else found
+    try:
+        plain = datetime.fromisoformat(typed)
+        return plain if plain.tzinfo else plain.replace(tzinfo=here.tzinfo)
+    except ValueError:
+        form.fault(
+            "at",
+            "a time of day such as 14:05, or a day and a time such as 2027-03-01 14:05",
+            "Leave it empty for now.",
+            "When it was",
+        )
+        return None
+
+
+def keep(visit: Visit, batch: str, form: FormState, *bodies: Body, field: str, label: str) -> bool:
+    """Record facts as a form says; a refusal goes to a field. Return whether they are kept."""
+    entry = entry_of(visit, form)
+    if form.good:
+        form.tried(field, label, _kept(visit, batch, bodies, entry))
+    return form.good
+
+
+def _kept(visit: Visit, batch: str, bodies: tuple[Body, ...], entry: Entry) -> Callable[[], object]:
+    return lambda: note(visit.record, batch, *bodies, entry=entry)
+
+
+def step_address(batch: str, step: str, *more: str) -> str:
+    """Return the address of a step's page or of something below it."""
+    return "/".join((f"/batch/{quote(batch, safe='')}/step/{quote(step, safe='')}", *more))

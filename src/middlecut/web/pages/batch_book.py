@@ -1,0 +1,48 @@
+# SPDX-License-Identifier: MIT
+"""The record of a batch on paper: what was done, step by step, with what was expected of it."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter
+from starlette.responses import Response
+
+from middlecut.app.alcohol import alcohol_entries
+from middlecut.app.codec import parse_utc
+from middlecut.app.expectation import expect
+from middlecut.app.measured import Measured, measured_lots
+from middlecut.app.views.entries import entry_rows
+from middlecut.errors import PlanError
+from middlecut.web.menu import MenuEntry
+from middlecut.web.visit import Visiting
+
+__all__ = ["BATCH_MENU", "router"]
+
+BATCH_MENU = MenuEntry(85, "Batch record", "/batch/{batch}/book")
+router = APIRouter()
+
+
+@router.get("/batch/{batch}/book")
+def show(visit: Visiting, batch: str) -> Response:
+    """Show everything that was done in a batch, made for paper."""
+    state = visit.record.batch(batch)
+    text = "" if state.plan is None else state.plan.text
+    try:
+        lots = expect(text).lots if text else {}
+    except PlanError:  # what was done can be shown without what was expected
+        lots = {}
+    found = measured_lots(state)
+    steps = [(one, tuple(reversed(entry_rows(state, one.outline.step)))) for one in state.steps()]
+    told = {row.id for _, rows in steps for row in rows}
+    return visit.batch_page(
+        state,
+        "step/book.html",
+        steps=steps,
+        others=tuple(
+            row for row in reversed(entry_rows(state, None, 10_000)) if row.id not in told
+        ),
+        lots=[(name, lots.get(name), found[name]) for name in found]
+        + [(name, lot, Measured()) for name, lot in lots.items() if name not in found],
+        alcohol=[(parse_utc(one["utc"]), one) for one in alcohol_entries(state)],
+        plan_text=text,
+        printed=visit.now,
+    )

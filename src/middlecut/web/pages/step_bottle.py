@@ -1,0 +1,91 @@
+# SPDX-License-Identifier: MIT
+"""A bottling: how many, whether the label tells the truth, under which lot number."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Form
+from starlette.responses import Response
+
+from middlecut.app.spirit_events import BottlesFilled
+from middlecut.app.views.bottling import bottle_view
+from middlecut.app.views.frame import StepFrame
+from middlecut.app.views.lots import true_strength
+from middlecut.errors import NotFoundError
+from middlecut.units import format_quantity
+from middlecut.web.bench import (
+    Sending,
+    amount,
+    form_of,
+    keep,
+    reading,
+    step_address,
+    unit_beside,
+)
+from middlecut.web.forms import FormState
+from middlecut.web.step_pages import frame_of, show_step
+from middlecut.web.visit import Visit, Visiting
+
+__all__ = ["context_of", "router"]
+
+router = APIRouter()
+
+
+class BottlesForm(Sending):
+    """Bottles that were filled."""
+
+    count: str = ""
+    bottle_volume: str = ""
+    strength: str = ""
+    temperature: str = ""
+    lot_number: str = ""
+
+
+def context_of(visit: Visit, frame: StepFrame) -> tuple[str, dict[str, Any]]:
+    """Return the template of a bottling and what it needs."""
+    view = bottle_view(frame, visit.preferences.local(visit.now))
+    system = visit.preferences.units
+    bottles = FormState(
+        {
+            "bottle_volume": format_quantity(view.step.bottle_volume, "volume", system=system),
+            "lot_number": view.number,
+        }
+    )
+    return "step/bottle.html", {"view": view, "forms": {"bottles": bottles}}
+
+
+@router.post("/batch/{batch}/step/{step}/bottles")
+def fill(visit: Visiting, batch: str, step: str, sent: Annotated[BottlesForm, Form()]) -> Response:
+    """Record bottles that were filled, with the strength in them."""
+    form = form_of(sent)
+    if frame_of(visit, batch, step).kind != "bottle":
+        raise NotFoundError("bottling", step)
+    system = visit.preferences.units
+    count = amount(form, "count", "Bottles", dimension="count", unit="", required=True)
+    if count is not None and not count.is_integer():
+        form.fault("count", "a whole number of bottles", "Count the full ones.", "Bottles")
+    volume = amount(
+        form, "bottle_volume", "Size of a bottle", dimension="volume",
+        unit=unit_beside("jar", system), required=True,
+    )  # fmt: skip
+    read = reading(
+        form, "strength", step=step, quantity="strength", label="Strength", unit="%vol",
+        temperature="temperature", temperature_unit=unit_beside("temperature", system),
+        required=True,
+    )  # fmt: skip
+    number = form.text("lot_number", "Lot number")
+    strength = None
+    if read is not None:
+        strength = form.tried(
+            "strength", "Strength",
+            lambda: true_strength(
+                read.value, read.temperature, proof_scale=read.reference == "60F"
+            ),
+        )  # fmt: skip
+    if form.good and count is not None and volume is not None and strength is not None:
+        body = BottlesFilled(step, int(count), volume, strength, number)
+        keep(visit, batch, form, body, field="count", label="Bottles")
+    if not form.good:
+        return show_step(visit, batch, step, forms={"bottles": form}, status=422)
+    return visit.go(step_address(batch, step), said="saved")

@@ -1,0 +1,261 @@
+# SPDX-License-Identifier: MIT
+"""A run of the still: before it, beside it, after it."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Form
+from starlette.responses import Response
+
+from middlecut.app.batch_events import NoteWritten
+from middlecut.app.events import Body
+from middlecut.app.spirit_events import CutCalled, JarFilled, PowerSet
+from middlecut.app.views.calibration import checked_run, fit_run, keep_fit
+from middlecut.app.views.frame import StepFrame
+from middlecut.app.views.outlook import outlook, until_words
+from middlecut.app.views.run import LastReading, RunView, run_view
+from middlecut.errors import ConvergenceError, InputError, UnitError
+from middlecut.insight.calibrated import CalibratedStill
+from middlecut.units import parse_quantity
+from middlecut.web.bench import (
+    Sending,
+    amount,
+    entry_of,
+    form_of,
+    keep,
+    reading,
+    step_address,
+    unit_beside,
+    with_unit,
+)
+from middlecut.web.forms import FormState
+from middlecut.web.run_charts import after_table, run_chart
+from middlecut.web.step_pages import frame_of, show_step
+from middlecut.web.visit import Visit, Visiting
+
+__all__ = ["context_of", "router"]
+
+router = APIRouter()
+_STEP = "/batch/{batch}/step/{step}"
+
+
+class ReadForm(Sending):
+    """What can be read beside a still, in one go."""
+
+    strength: str = ""
+    temperature: str = ""
+    volume: str = ""
+    head: str = ""
+    boiler: str = ""
+    power: str = ""
+    text: str = ""
+
+
+class CutForm(Sending):
+    """A cut that is called."""
+
+    into: str = ""
+    reason: str = ""
+
+
+class JarForm(Sending):
+    """A jar that is full."""
+
+    jar: str = ""
+    volume: str = ""
+    strength: str = ""
+    temperature: str = ""
+    lot: str = ""
+
+
+def context_of(visit: Visit, frame: StepFrame) -> tuple[str, dict[str, Any]]:
+    """Return the template of a run in its phase and what it needs."""
+    view = run_view(frame)
+    shared = {"view": view, "until_words": until_words, "chart": run_chart(view, visit.now)}
+    if view.phase == "before":
+        return "step/distil_before.html", shared
+    if view.phase == "after":
+        return "step/distil_after.html", {
+            **shared,
+            "checked": checked_run(frame),
+            "cuts": after_table(frame, view),
+            "fitted": None,
+            "fit_trouble": "",
+            "forms": {"fit": FormState()},
+        }
+    return "step/distil_during.html", {
+        **shared,
+        "outlook": outlook(view, visit.now),
+        "lots": [*(one.cut.into for one in view.cuts)],
+        "last": {name: _as_typed(one) for name, one in view.last.items()},
+        "forms": _fresh_forms(view),
+    }
+
+
+def _as_typed(one: LastReading) -> str:
+    return one.text.partition(" at ")[0]
+
+
+def _fresh_forms(view: RunView) -> dict[str, FormState]:
+    """Return the forms beside the still; what seldom changes is remembered."""
+    read = view.last.get("strength")
+    warmth = "" if read is None else read.text.partition(" at ")[2]
+    jar = view.jars[-1].jar if view.jars else None
+    running = view.running
+    into = "" if view.upcoming is None else view.upcoming.cut.into
+    jar_text = "" if jar is None else jar.as_entered.partition(" at ")[0]
+    return {
+        "read": FormState({"temperature": warmth}),
+        "cut": FormState({"into": into}),
+        "jar": FormState(
+            {
+                "jar": view.next_jar,
+                "volume": jar_text,
+                "temperature": warmth,
+                "lot": (jar.lot or "") if jar is not None else running.cut.into if running else "",
+            }
+        ),
+    }
+
+
+@router.post(f"{_STEP}/read")
+def read(visit: Visiting, batch: str, step: str, sent: Annotated[ReadForm, Form()]) -> Response:
+    """Record whatever was read at one moment, all of it or nothing."""
+    form = form_of(sent)
+    bodies = _bodies(visit, frame_of(visit, batch, step), form)
+    if form.good and not bodies:
+        form.fault("strength", "at least one reading", "Type one, or none at all.", "Reading")
+    if form.good:
+        keep(visit, batch, form, *bodies, field="strength", label="Reading")
+    if not form.good:
+        return show_step(visit, batch, step, forms={"read": form}, status=422)
+    return visit.go(step_address(batch, step), said="saved")
+
+
+def _bodies(visit: Visit, frame: StepFrame, form: FormState) -> list[Body]:
+    system = visit.preferences.units
+    warm = unit_beside("temperature", system)
+    step = frame.id
+    found: list[Body | None] = [
+        reading(
+            form, "strength", step=step, quantity="strength", label="Strength", unit="%vol",
+            temperature="temperature", temperature_unit=warm,
+        ),
+        reading(
+            form, "volume", step=step, quantity="volume", label="Volume so far",
+            unit=unit_beside("jar", system),
+        ),
+        reading(
+            form, "head", step=step, quantity="head_temperature", label="Head temperature",
+            unit=warm,
+        ),
+        reading(
+            form, "boiler", step=step, quantity="boiler_temperature", label="Boiler temperature",
+            unit=warm,
+        ),
+        _power(form, step),
+    ]  # fmt: skip
+    words = form.text("text", "Note", longest=20_000)
+    if words:
+        found.append(NoteWritten(words, step))
+    return [one for one in found if one is not None]
+
+
+def _power(form: FormState, step: str) -> PowerSet | None:
+    typed = form.text("power", "Power")
+    if not typed or "power" in form.errors:
+        return None
+    text = with_unit(typed, "%")
+
+    def parse() -> PowerSet:
+        if "%" not in text:
+            return PowerSet(step, power=parse_quantity(text, "power", field="Power"))
+        share = parse_quantity(text, "fraction", field="Power")
+        if not 0.0 <= share <= 1.0:
+            raise UnitError("Power", typed, "0 to 100 % of full power", "Or give watts: 1200 W.")
+        return PowerSet(step, share=share)
+
+    return form.tried("power", "Power", parse)
+
+
+@router.post(f"{_STEP}/cut")
+def cut(visit: Visiting, batch: str, step: str, sent: Annotated[CutForm, Form()]) -> Response:
+    """Call a cut: what runs off from now on goes into another lot."""
+    form = form_of(sent)
+    view = run_view(frame_of(visit, batch, step))
+    into = form.text("into", "Cut", required=True)
+    names = [one.cut.into for one in view.cuts]
+    if into and into not in names:
+        form.fault("into", f"one of {', '.join(names)}", "Or change the plan first.", "Cut")
+    body = CutCalled(step, into, form.text("reason", "Reason", longest=2000))
+    if not keep(visit, batch, form, body, field="into", label="Cut"):
+        return show_step(visit, batch, step, forms={"cut": form}, status=422)
+    return visit.go(step_address(batch, step), said="saved")
+
+
+@router.post(f"{_STEP}/jar")
+def fill(visit: Visiting, batch: str, step: str, sent: Annotated[JarForm, Form()]) -> Response:
+    """Record a full jar."""
+    form = form_of(sent)
+    frame_of(visit, batch, step)
+    system = visit.preferences.units
+    name = form.text("jar", "Jar", required=True)
+    volume = amount(
+        form, "volume", "Volume", dimension="volume", unit=unit_beside("jar", system),
+        required=True,
+    )  # fmt: skip
+    strong = reading(
+        form, "strength", step=step, quantity="strength", label="Strength", unit="%vol",
+        temperature="temperature", temperature_unit=unit_beside("temperature", system),
+    )  # fmt: skip
+    if form.good and volume is not None:
+        body = JarFilled(
+            step,
+            name,
+            volume,
+            None if strong is None else strong.value,
+            None if strong is None else strong.temperature,
+            "" if strong is None else strong.reference,
+            form.text("lot", "Cut") or None,
+            sent.volume.strip()[:200],
+        )
+        keep(visit, batch, form, body, field="jar", label="Jar")
+    if not form.good:
+        return show_step(visit, batch, step, forms={"jar": form}, status=422)
+    return visit.go(step_address(batch, step), said="saved")
+
+
+@router.post(f"{_STEP}/calibrate")
+def calibrate(visit: Visiting, batch: str, step: str, sent: Annotated[Sending, Form()]) -> Response:
+    """Fit the still to the readings of the run, and show what comes out; nothing is kept yet."""
+    fitted, trouble = _fitted(frame_of(visit, batch, step))
+    status = 200 if fitted is not None else 422
+    forms = {"fit": form_of(sent)}
+    return show_step(
+        visit, batch, step, forms=forms, status=status, fitted=fitted, fit_trouble=trouble
+    )
+
+
+@router.post(f"{_STEP}/calibrate/keep")
+def keep_calibration(
+    visit: Visiting, batch: str, step: str, sent: Annotated[Sending, Form()]
+) -> Response:
+    """Keep the fitted still for the next batches."""
+    form = form_of(sent)
+    frame = frame_of(visit, batch, step)
+    fitted, trouble = _fitted(frame)
+    if fitted is not None:
+        how = entry_of(visit, form)
+        form.tried("fit", "Still", lambda: keep_fit(visit.record, frame, fitted, entry=how))
+        trouble = "" if form.good else "; ".join(one.allowed for one in form.errors.values())
+    if trouble or fitted is None:
+        return show_step(visit, batch, step, status=422, fitted=fitted, fit_trouble=trouble)
+    return visit.go(step_address(batch, step), said="saved")
+
+
+def _fitted(frame: StepFrame) -> tuple[CalibratedStill | None, str]:
+    try:
+        return fit_run(frame), ""
+    except (InputError, ConvergenceError) as error:
+        return None, str(error)

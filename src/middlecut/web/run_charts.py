@@ -1,0 +1,88 @@
+# SPDX-License-Identifier: MIT
+"""The chart of a run and the table after it: predicted beside measured."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from middlecut.app.measured import Measured, measured_lots
+from middlecut.app.views.frame import StepFrame
+from middlecut.app.views.run import RunView
+from middlecut.steps.lot import Lot
+from middlecut.web.charts import Axis, Chart, Mark, Series
+
+__all__ = ["CutLine", "after_table", "run_chart"]
+
+_MOST_POINTS = 160
+
+
+@dataclass(frozen=True, slots=True)
+class CutLine:
+    """A lot of a run, expected and measured.
+
+    Parameters
+    ----------
+    name : str
+    expected : Lot
+    measured : Measured
+    called : datetime or None
+    """
+
+    name: str
+    expected: Lot
+    measured: Measured
+    called: datetime | None
+
+
+def run_chart(view: RunView, now: datetime) -> Chart:
+    """Return strength against time since the first drop, with the cuts."""
+    curve = view.curve
+    step = max(len(curve.time) // _MOST_POINTS, 1)
+    kept = [*range(0, len(curve.time), step), len(curve.time) - 1]
+    line = [
+        (float(curve.time[index]), float(curve.strength[index])) for index in dict.fromkeys(kept)
+    ]
+    start = view.first_drop
+    points: tuple[tuple[float, float], ...] = ()
+    marks = [Mark(one.mark.end, f"{one.mark.into} end") for one in view.cuts]
+    note = "Dotted lines: where the plan expects each cut to end."
+    if start is not None:
+        points = tuple(
+            ((at - start).total_seconds(), value) for at, value in view.measured if at >= start
+        )
+        begun = [one for one in view.cuts[1:] if one.called is not None]
+        marks = [
+            Mark((one.called - start).total_seconds(), f"{one.cut.into} called")
+            for one in begun
+            if one.called is not None
+        ] + [
+            Mark(one.mark.end, f"{one.cut.into} end, expected")
+            for one in view.cuts
+            if one.ended is None
+        ]
+        if view.phase == "during":
+            marks.append(Mark((now - start).total_seconds(), "now"))
+        note = "Dotted lines: cuts as called, and the rest as the plan expects them."
+    return Chart(
+        id="run",
+        title="Strength of what runs off, since the first drop",
+        x=Axis("time", "duration"),
+        y=Axis("strength", "strength", low=0.0),
+        series=(
+            Series("predicted", tuple(line)),
+            Series("measured, at 20 °C", points, kind="points"),
+        ),
+        marks=tuple(marks),
+        note=note,
+    )
+
+
+def after_table(frame: StepFrame, view: RunView) -> tuple[CutLine, ...]:
+    """Return every lot of a run, expected beside measured."""
+    found = measured_lots(frame.state)
+    called = {one.cut.into: one.called for one in view.cuts}
+    return tuple(
+        CutLine(name, lot, found.get(name, Measured()), called.get(name))
+        for name, lot in frame.result.made.items()
+    )
