@@ -117,7 +117,7 @@ def test_refuses_and_opens_nothing(
     answer = visitor.post(address, sent_of(record, batch, **more))
     assert answer.status_code == status
     check_page(answer)
-    assert "Not saved" in answer.text
+    assert "No new plan was made" in answer.text
     assert record.store.last_sequence() == before
 
 
