@@ -18,6 +18,7 @@ from starlette.responses import HTMLResponse
 from middlecut.plan.sheet_parts import Phrase
 from middlecut.units import System, format_quantity
 from middlecut.web.charts import draw_chart, pack_chart, tabulate_chart
+from middlecut.web.levels import show_level, show_plain, show_times
 from middlecut.web.menu import menu_entries
 from middlecut.web.preferences import Preferences
 from middlecut.web.sayings import SAYINGS
@@ -85,6 +86,9 @@ def environment() -> Environment:
     made.filters["moment"] = _moment
     made.filters["machine_time"] = _machine_time
     made.filters["as_number"] = _as_number
+    made.filters["plain"] = show_plain
+    made.filters["level"] = show_level
+    made.filters["times"] = show_times
     made.globals["static"] = static_address
     made.globals["sayings"] = SAYINGS
     made.globals["chart_svg"] = _chart_svg

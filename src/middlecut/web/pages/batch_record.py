@@ -19,7 +19,7 @@ from middlecut.web.visit import Visit, Visiting
 
 __all__ = ["BATCH_MENU", "router"]
 
-BATCH_MENU = MenuEntry(90, "Record", "/batch/{batch}/record")
+BATCH_MENU = MenuEntry(90, "Entries", "/batch/{batch}/record")
 router = APIRouter()
 
 
