@@ -10,12 +10,13 @@ export function watchLine(announce) {
   const place = document.getElementById("line");
   let timer = 0;
   const change = (/** @type {boolean} */ up) => {
-    clearTimeout(timer);
     if (!place) return;
     if (up) {
+      clearTimeout(timer);
+      timer = 0;
       if (!place.hidden) announce("The record can be reached again.");
       place.hidden = true;
-    } else if (place.hidden) {
+    } else if (place.hidden && !timer) { // each further try that fails is no news
       timer = setTimeout(() => {
         place.textContent = words();
         place.hidden = false;
