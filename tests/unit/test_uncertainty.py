@@ -25,6 +25,7 @@ from middlecut.plan.model import Batch, Plan
 from middlecut.plan.predict import predict
 from middlecut.steps.lot import Amount, Lot
 from middlecut.steps.parameters import Blend, Cut, Dilute, Distil, Ferment, Take, Until
+from middlecut.steps.scenario import Scenario
 from middlecut.steps.still import Still
 
 COLUMN = Still(
@@ -142,6 +143,22 @@ def test_every_draw_closes_its_accounts() -> None:
         # ``predict`` checks every step and the whole plan to 1e-9.
         done = predict(plan, replace(scenario, lean=False))
         assert max(abs(entry.gap) for entry in done.account.entries.values()) <= 1e-9
+
+
+def test_factors_of_a_scenario_reach_the_lots() -> None:
+    plain = predict(PLAN)
+    ahead = predict(PLAN, Scenario(volatility={"ethyl acetate": 1.5}))
+    share = [one.lots["heads"].amounts["ethyl acetate"].typical for one in (plain, ahead)]
+    assert share[1] > 1.05 * share[0]
+    for name in ("methanol", "3-methyl-1-butanol"):
+        before = plain.lots["heads"].amounts[name].typical
+        assert ahead.lots["heads"].amounts[name].typical == pytest.approx(before, rel=2e-3)
+    richer = predict(PLAN, Scenario(content={("grain", "1-propanol"): 2.0}))
+    before = plain.lots["wash"].amounts["1-propanol"].typical
+    assert richer.lots["wash"].amounts["1-propanol"].typical == pytest.approx(2.0 * before)
+    own = predict(PLAN, Scenario(content={("step:ferment", "methanol"): 3.0}))
+    before = plain.lots["wash"].amounts["methanol"].typical
+    assert own.lots["wash"].amounts["methanol"].typical == pytest.approx(3.0 * before)
 
 
 def test_deviates_fill_every_stratum_and_keep_to_their_key() -> None:
