@@ -22,7 +22,7 @@ def test_changes_only_what_differs(visitor: Visitor, record: Record) -> None:
     assert record.store.last_sequence() == 3
     page = visitor.get(answer.headers["location"])
     assert 'data-theme="dark"' in page.text
-    assert "Saved on this computer." in page.text
+    assert "Saved: it is in the record." in page.text
     again = visitor.post("/settings", {"units": "us"})
     assert "said=unchanged" in again.headers["location"]
     assert record.store.last_sequence() == 3

@@ -6,7 +6,7 @@ from __future__ import annotations
 __all__ = ["SAYINGS"]
 
 SAYINGS = {
-    "saved": "Saved on this computer.",
+    "saved": "Saved: it is in the record.",
     "unchanged": "Nothing was different, so nothing was changed.",
     "opened": "The batch is open.",
     "adopted": "The new plan holds from now on.",

@@ -64,6 +64,7 @@ export function newKey() {
 function onSubmit(event) {
   const form = event.target;
   if (event.defaultPrevented || !(form instanceof HTMLFormElement) || !isOurs(form)) return;
+  if ((event.submitter?.getAttribute("formmethod") ?? "post") !== "post") return; // it asks, only
   event.preventDefault();
   if (form.dataset.sending) return;
   form.dataset.sending = "yes";
