@@ -23,6 +23,7 @@ from middlecut.errors import ConflictError, InputError, NotFoundError
 from middlecut.plan.read import read_plan_text
 
 __all__ = [
+    "AROUND_A_STILL",
     "adopt_plan",
     "change_setting",
     "correct_reading",
@@ -35,7 +36,7 @@ __all__ = [
     "withdraw",
 ]
 
-_AROUND_A_STILL = """
+AROUND_A_STILL = """
 [batch]
 name = "a still"
 [[step]]
@@ -48,6 +49,7 @@ final_gravity = "1.010 SG"
 temperature = "20 °C"
 duration = "6 d"
 """
+"""What makes a plan of the section of a still, so that it can be read by itself."""
 
 
 def open_batch(
@@ -304,7 +306,7 @@ def describe_still(
     InputError
         If the section describes another still.
     """
-    plan = read_plan_text(f"{text}\n{_AROUND_A_STILL}", f"still {name}")
+    plan = read_plan_text(f"{text}\n{AROUND_A_STILL}", f"still {name}")
     if set(plan.stills) != {name}:
         raise InputError(
             "name", name, f"the section describes {', '.join(plan.stills) or 'no still'}", ""

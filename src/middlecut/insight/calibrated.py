@@ -15,7 +15,14 @@ import numpy as np
 from middlecut.errors import InputError, NotFoundError
 from middlecut.steps.still import Still
 
-__all__ = ["CalibratedStill", "FittedParameter", "Residual", "load_still", "save_still"]
+__all__ = [
+    "CalibratedStill",
+    "FittedParameter",
+    "Residual",
+    "load_still",
+    "parse_still",
+    "save_still",
+]
 
 FORMAT = "middlecut calibrated still"
 VERSION = 1
@@ -224,15 +231,42 @@ def load_still(path: str | Path) -> CalibratedStill:
     if place.stat().st_size > LARGEST:
         raise InputError(str(path), "text", f"a calibrated still has at most {LARGEST} bytes")
     try:
-        data = json.loads(place.read_text(encoding="utf-8"))
-    except (UnicodeDecodeError, json.JSONDecodeError, RecursionError) as error:
+        text = place.read_text(encoding="utf-8")
+    except UnicodeDecodeError as error:
         raise InputError(str(path), "text", "this is no calibrated still") from error
+    return parse_still(text, str(path))
+
+
+def parse_still(text: str, name: str = "calibrated still") -> CalibratedStill:
+    """Return the calibrated still that a text holds.
+
+    Parameters
+    ----------
+    text : str
+        JSON, as :func:`save_still` writes it to a file.
+    name : str
+        Of the text, for messages.
+
+    Returns
+    -------
+    CalibratedStill
+        The same as was written.
+
+    Raises
+    ------
+    InputError
+        If it is no such text or of a later version.
+    """
+    try:
+        data = json.loads(text)
+    except (json.JSONDecodeError, RecursionError) as error:
+        raise InputError(name, "text", "this is no calibrated still") from error
     if not isinstance(data, dict) or data.pop("format", None) != FORMAT:
-        raise InputError(str(path), "text", "this is no calibrated still")
+        raise InputError(name, "text", "this is no calibrated still")
     version = data.pop("version", None)
     if version != VERSION:
         raise InputError(
-            str(path),
+            name,
             version,
             f"version {VERSION} is read here",
             "A later middlecut wrote it; use that one.",
@@ -240,7 +274,7 @@ def load_still(path: str | Path) -> CalibratedStill:
     try:
         return _built(data)
     except (KeyError, TypeError, ValueError, AttributeError) as error:
-        raise InputError(str(path), str(error)[:60], "the file is damaged") from error
+        raise InputError(name, str(error)[:60], "the file is damaged") from error
 
 
 def _built(data: dict[str, Any]) -> CalibratedStill:
