@@ -23,6 +23,7 @@ from middlecut.steps.parameters import Cut, Distil, Take, Until
 from middlecut.steps.rows import Rows
 from middlecut.steps.scenario import DRAW_TOLERANCE, RUN_TOLERANCE
 from middlecut.steps.still import Still
+from middlecut.steps.still_run import Load, StillRun
 
 sys.path.insert(0, str(Path(__file__).parent))
 from still_oracle import PlainStill, flows, integrate
@@ -33,9 +34,9 @@ PRESSURE = 101_325.0
 COMPOUNDS = ("acetaldehyde", "ethyl acetate", "methanol", "3-methyl-1-butanol", "acetic acid")
 
 
-def _load(amounts: tuple[float, float], compounds: tuple[str, ...]) -> run.Load:
+def _load(amounts: tuple[float, float], compounds: tuple[str, ...]) -> Load:
     charge = Lot("c", 1.0, 1.0, amounts={name: Amount(1.0, 1.0, 1.0) for name in compounds})
-    return run.Load(amounts=amounts, solids=0.0, columns=gather_columns(charge, ()))
+    return Load(amounts=amounts, solids=0.0, columns=gather_columns(charge, ()))
 
 
 def _run(
@@ -61,7 +62,7 @@ def _run(
     )
     rows, holdup = outcome.rows, outcome.holdup
     # The start of both is the product's state at the first drop.
-    first = run._Run(_load(amounts, COMPOUNDS), parameters, still, mixture, tolerance)
+    first = StillRun(_load(amounts, COMPOUNDS), parameters, still, mixture, tolerance)
     run._fill(first)
     run._settle(first, 1e6)
     return rows, holdup, first.state, first.shares[:-1]

@@ -82,8 +82,8 @@ def test_stages_sharpen_heads_and_tails() -> None:
     for stages in (0, 2, 5):
         # A little hold-up and an hour at total reflux, so that the stages can show what they do.
         still = replace(COLUMN, stages=stages, coolant_duty=900.0, stage_holdup=5e-6)
-        cuts = (Cut("over", Until(volume=5.2e-3)),)
-        result = run(still, cuts=cuts, total_reflux=3600.0)
+        cuts = (Cut("over", Until(volume=5.2e-3), power=1.0),)
+        result = run(still, cuts=cuts, total_reflux=3600.0, power=0.4)
         assert result.curve is not None
         share = result.curve.amounts / 1e-4
         at = [float(np.interp(0.4e-3, result.curve.volume, share[:, i])) for i in range(len(NAMES))]
@@ -205,11 +205,15 @@ def test_power_changes_act_on_the_way() -> None:
 
 
 def test_total_reflux_gathers_heads_and_costs_time() -> None:
-    plain = run(COLUMN)
-    held = run(COLUMN, total_reflux=1800.0)
+    divided = replace(COLUMN, reflux_ratio=0.0)
+    plain = run(divided)
+    held = run(divided, total_reflux=1800.0)
     assert plain.curve is not None
     assert held.curve is not None
-    assert held.curve.facts.fill_time == pytest.approx(plain.curve.facts.fill_time + 1800.0)
+    assert held.curve.facts.fill_time > 1800.0
+    # All the heat of the hold but what the head loses by itself is in the cooling water.
+    more = held.curve.facts.condenser_heat - plain.curve.facts.condenser_heat
+    assert more == pytest.approx((2275.0 - 150.0) * 1800.0, rel=0.05)
     assert held.curve.strength[0] > plain.curve.strength[0] + 0.02
     column = NAMES.index("acetaldehyde")
     assert held.curve.rates[0, column] > 1.5 * plain.curve.rates[0, column]
@@ -324,6 +328,18 @@ def test_flooding_follows_the_vapour_load() -> None:
         (POT, None, {"heat_up_power": 0.02}, "never boils"),
         (replace(POT, head_loss=2400.0), None, {}, "nothing comes over"),
         (replace(COLUMN, stage_holdup=4e-3), None, {}, "hold"),
+        (replace(POT, head_loss=2400.0), None, {"cuts": (Cut("a", Until(time=900.0)),)}, "nothing"),
+        (COLUMN, None, {"total_reflux": 600.0}, "at most 12 %"),
+        (replace(COLUMN, column_loss=2300.0), None, {}, "the column loses"),
+        (
+            POT,
+            None,
+            {"cuts": (Cut("a", Until(strength=0.6)), Cut("b", Until(time=300.0)))},
+            "already past",
+        ),
+        (POT, None, {"power_changes": (PowerChange(Until(volume=17e-3), 0.5),)}, "never comes"),
+        (POT, None, {"cuts": (Cut("a", Until(strength=0.05), coolant_duty=300.0),)}, "no reflux"),
+        (POT, None, {"cuts": (Cut("a", Until(strength=0.05), jar_volume=1e-6),)}, "jars"),
     ],
 )
 def test_what_cannot_be_run_is_refused_in_words(
@@ -331,6 +347,22 @@ def test_what_cannot_be_run_is_refused_in_words(
 ) -> None:
     with pytest.raises(InputError, match=words):
         run(still, charge, **changes)
+
+
+def test_a_run_counts_whole_stages_and_says_how_many() -> None:
+    counted = {}
+    for stages in (0.4, 1.5, 2.5, 3.5):
+        figures = {
+            figure.key: figure.value for figure in run(replace(COLUMN, stages=stages)).figures
+        }
+        counted[stages] = figures["stages"]
+    assert counted == {0.4: 0, 1.5: 2, 2.5: 3, 3.5: 4}
+
+
+def test_what_the_plan_does_not_say_about_the_element_is_a_caution() -> None:
+    codes = {caution.code for caution in run(replace(POT, element_known=False)).cautions}
+    assert "element-unknown" in codes
+    assert "element-unknown" not in {caution.code for caution in run().cautions}
 
 
 def test_solids_and_what_does_not_boil_stay_behind() -> None:

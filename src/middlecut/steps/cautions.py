@@ -136,6 +136,15 @@ def _strength(charge: Lot) -> list[Caution]:
 
 def _element(still: Still, charge: Lot, facts: RunFacts) -> list[Caution]:
     least = still.element_covered_above
+    if not still.element_known:
+        text = (
+            "The plan does not say how much liquid covers the heating element "
+            '(element_covered_above). A bare element ignites vapour: find out, or say "0 L" if '
+            f"the boiler is heated from outside. At the end {facts.boiler_volume_end * 1e3:.3g} L "
+            "is left."
+        )
+        return [Caution("element-unknown", "watch", text, facts.boiler_volume_end, None, "m³",
+                        "report of a prosecuted explosion, April 2022")]  # fmt: skip
     if least <= 0.0:
         return []
     source = "the still's own figure; report of a prosecuted explosion, April 2022"
@@ -309,8 +318,15 @@ def _running(parameters: Distil, facts: RunFacts) -> list[Caution]:
             "the charge."
         )
         found.append(Caution("run-long", "watch", text, total, _LONG_RUN, "s", "our own limit"))
+    if facts.stalled_for > 60.0:
+        text = (
+            f"For {_clock(facts.stalled_for)} of the run nothing comes over: head and coolant send "
+            "all vapour back. Raise the power or take less coolant there."
+        )
+        found.append(Caution("stalled", "watch", text, facts.stalled_for, 60.0, "s", "our own"))
     if parameters.purpose == "spirit":
-        power = parameters.power
+        first = parameters.cuts[0].power
+        power = parameters.power if first is None else first
         low, high = _SPIRIT_POWER
         if power > high + 1e-9:
             text = (

@@ -136,6 +136,8 @@ class RunFacts:
         All liquid returned from the head over distillate taken.
     steps : int
         Accepted integration steps, a stable measure of cost.
+    stalled_for : float
+        Time within the run in which nothing comes over. [s]
     """
 
     heat_up_time: float
@@ -159,6 +161,7 @@ class RunFacts:
     reflux_ratio_start: float
     reflux_ratio_end: float
     steps: int
+    stalled_for: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from middlecut.errors import InputError
+from middlecut.errors import ConvergenceError, InputError
 from middlecut.liquid import heat
 from middlecut.steps import kernel
 from middlecut.steps.accounts import checked_account
@@ -19,8 +19,10 @@ from middlecut.steps.lot import Lot
 from middlecut.steps.medium import assumed, medium
 from middlecut.steps.mixing import ADDED_WATER, by_name, mixed, water_lot
 from middlecut.steps.result import Figure, StepResult
-from middlecut.steps.run import Load, run_still
+from middlecut.steps.run import run_still
 from middlecut.steps.scenario import NOMINAL, Scenario
+from middlecut.steps.still_run import Load, whole_stages
+from middlecut.units import format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -95,13 +97,16 @@ def distil(
     boil. Compounds without a volatility stay in the boiler or, from a basket, in the bed. A bed
     in the vapour path is one more equilibrium level: what the solid gives off at its first-order
     rate joins the film, leaves with the vapour at its K and drips back with the reflux; an
-    external reflux runs back through the bed.
+    external reflux runs back through the bed. At the first drop the levels have settled: without a
+    hold, at the settings of the first cut for three times their hold-up in vapour; with one, at
+    total reflux from the condensate they were filled with.
 
     References
     ----------
     .. [1] :cite:t:`hairer1996`, table IV.6.5 (integration).
     .. [2] :cite:t:`perry1997`, section 13, simple batch distillation (the check without stages).
     """
+    _check_coolant(parameters, still)
     charge = _charge(parameters, taken, still)
     columns = gather_columns(charge, sources)
     mixture = assumed(medium(float(round(pressure)), columns.compounds), scenario)
@@ -115,13 +120,17 @@ def distil(
         bed=bed_liquid,
         soak=0.5 * heat_up_time,
     )
-    outcome = run_still(
-        load=load,
-        parameters=parameters,
-        still=still,
-        medium=mixture,
-        tolerance=scenario.tolerance,
-    )
+    try:
+        outcome = run_still(
+            load=load,
+            parameters=parameters,
+            still=still,
+            medium=mixture,
+            tolerance=scenario.tolerance,
+        )
+    except ConvergenceError as error:
+        where = f"The integration of step {parameters.id!r}"
+        raise ConvergenceError(where, error.iterations, error.residual) from error
     curve = make_curve(
         parameters=parameters,
         still=still,
@@ -136,9 +145,7 @@ def distil(
     came = {**used, **source_lots(sources)}
     if parameters.water > 0.0:
         came[ADDED_WATER] = water_lot(parameters.water)
-    account = checked_account(
-        came, made, where=f"step {parameters.id}", scenario=scenario
-    )
+    account = checked_account(came, made, where=f"step {parameters.id}", scenario=scenario)
     facts = curve.facts
     heat_out = facts.condenser_heat + facts.coolant_heat
     return StepResult(
@@ -165,6 +172,17 @@ def distil(
         cooling_water=heat.cooling_water_mass(energy=heat_out, temperature_rise=still.coolant_rise),
         citations=CITATIONS,
     )
+
+
+def _check_coolant(parameters: Distil, still: Still) -> None:
+    for index, cut in enumerate(parameters.cuts):
+        if cut.coolant_duty and still.coolant_duty <= 0.0:
+            raise InputError(
+                f"cuts[{index}].coolant_duty",
+                format_quantity(cut.coolant_duty, "power"),
+                f"{still.name} has no reflux coolant",
+                "Leave it out, or give the still a coolant_duty.",
+            )
 
 
 def _grid(table: Array) -> Array:
@@ -250,6 +268,8 @@ def _figures(
             "fraction",
         ),
     ]
+    if still.stages > 0.0:
+        rows.append(Figure("stages", "equilibrium stages counted", whole_stages(still), "count"))
     if still.column_diameter > 0.0:
         rows.append(
             Figure("flood_fraction", "vapour load of flooding", facts.flood_fraction, "fraction")

@@ -7,10 +7,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from middlecut.errors import InputError
 from middlecut.liquid import alcoholometry
 from middlecut.steps import kernel
 from middlecut.steps.curve import Curve, CutMark, Jar, RunFacts
 from middlecut.steps.lot import SOLIDS_VOLUME
+from middlecut.units import format_quantity
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -18,7 +20,7 @@ if TYPE_CHECKING:
     from middlecut.steps.columns import Columns
     from middlecut.steps.lot import Lot
     from middlecut.steps.medium import Medium
-    from middlecut.steps.parameters import Distil
+    from middlecut.steps.parameters import Cut, Distil
     from middlecut.steps.rows import Rows, Segment
     from middlecut.steps.run import Outcome
     from middlecut.steps.still import Still
@@ -28,6 +30,8 @@ if TYPE_CHECKING:
 __all__ = ["make_curve"]
 
 GAS_CONSTANT = 8.314462618  # J mol⁻¹ K⁻¹, CODATA 2018 (exact)
+JARS = 2000
+"""Most jars of one cut."""
 HOT_LIQUID = 0.94
 """Density of a boiling ethanol-water mixture over its density at 20 °C (0.93 to 0.96)."""
 
@@ -165,17 +169,18 @@ def _jars(
     rows, names = outcome.rows, columns.names
     bulk, bulk_slope = np.ascontiguousarray(rows.state[:, -2:]), rows.rate
     here, there = np.empty((2, 2)), np.empty((2, len(columns.compounds)))
-    for cut, segment in zip(parameters.cuts, outcome.segments, strict=True):
+    for index, (cut, segment) in enumerate(zip(parameters.cuts, outcome.segments, strict=True)):
         if cut.jar_volume is None:
             continue
         start, end = float(rows.time[segment.first]), float(rows.time[segment.last])
+        _check_jars(index, cut, rows, segment)
         times = kernel.locate_collected(
             rows.time, bulk, bulk_slope, density, start, end, cut.jar_volume
         )
         for stop in times:
-            for index, moment in enumerate((start, float(stop))):
-                kernel.interpolate_rows(rows.time, bulk, bulk_slope, moment, here[index])
-                kernel.interpolate_rows(rows.time, rows.share, rows.slope, moment, there[index])
+            for side, moment in enumerate((start, float(stop))):
+                kernel.interpolate_rows(rows.time, bulk, bulk_slope, moment, here[side])
+                kernel.interpolate_rows(rows.time, rows.share, rows.slope, moment, there[side])
             ethanol, total = here[1] - here[0]
             mass_e = float(ethanol) * kernel.ETHANOL
             mass = mass_e + float(total - ethanol) * kernel.WATER
@@ -196,6 +201,18 @@ def _jars(
     return tuple(jars)
 
 
+def _check_jars(index: int, cut: Cut, rows: Rows, segment: Segment) -> None:
+    moles = float(rows.state[segment.last, -1] - rows.state[segment.first, -1])
+    most = moles * 6e-5 / (cut.jar_volume or 1.0)  # a mole of ethanol fills 58 mL
+    if most > JARS:
+        raise InputError(
+            f"cuts[{index}].jars",
+            format_quantity(cut.jar_volume or 0.0, "volume"),
+            f"the cut would fill some {most:.0f} jars, and {JARS} is the most",
+            "Take larger jars, or leave jars out to collect in one vessel.",
+        )
+
+
 def _facts(
     parameters: Distil,
     still: Still,
@@ -213,7 +230,12 @@ def _facts(
         (1.0 + ratio) * (views.vapour_enthalpy - views.condensate_enthalpy)
         + views.condensate_enthalpy
     )
-    taken = np.minimum(coolant, np.where(rate > 0.0, coolant, 0.0))
+    into = power * still.heater_power * still.heater_efficiency - still.boiler_loss
+    taken = np.where(rate > 0.0, coolant, np.minimum(coolant, into))
+    # A head that divides its condensate returns what the product condenser has condensed.
+    held = outcome.held_heat
+    divided = still.reflux_ratio is not None
+    hold_peak = held / parameters.total_reflux if divided and parameters.total_reflux else 0.0
     heater = still.heater_power
     electric = heater * parameters.heat_up_power * heat_up_time
     electric += heater * parameters.power * fill_time
@@ -228,9 +250,9 @@ def _facts(
         fill_time=fill_time,
         run_time=float(rows.time[-1]),
         energy=float(electric + np.trapezoid(power * heater, rows.time)),
-        condenser_heat=float(np.trapezoid(duty, rows.time)),
-        condenser_peak=float(duty.max()),
-        coolant_heat=float(np.trapezoid(taken, rows.time)),
+        condenser_heat=float(np.trapezoid(duty, rows.time)) + (held if divided else 0.0),
+        condenser_peak=max(float(duty.max()), hold_peak),
+        coolant_heat=float(np.trapezoid(taken, rows.time)) + (0.0 if divided else held),
         boiler_heat_peak=float(power.max() * heater * still.heater_efficiency - still.boiler_loss),
         flood_fraction=flood,
         flood_vapour_speed=speed,
@@ -245,11 +267,21 @@ def _facts(
         reflux_ratio_start=float(returned[0]),
         reflux_ratio_end=float(returned[-1]),
         steps=rows.count,
+        stalled_for=_stalled(rows),
     )
 
 
+def _stalled(rows: Rows) -> float:
+    """Return the time within the run in which nothing comes over. [s]."""
+    still_time = np.diff(rows.time) * (rows.flow[1:, 3] <= 0.0)
+    return float(still_time.sum())
+
+
 def _flooding(still: Still, pressure: float, rows: Rows, views: _Views) -> tuple[float, float]:
-    """Largest vapour load over the flooding load, Souders and Brown's form, and its speed."""
+    """Return the largest vapour load over flooding (Souders and Brown) and its speed.
+
+    The liquid's density is taken at the vapour's composition, which matters by its square root.
+    """
     if still.column_diameter <= 0.0 or rows.levels == 0:
         return 0.0, 0.0
     area = np.pi * still.column_diameter**2 / 4.0

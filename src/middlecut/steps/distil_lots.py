@@ -18,8 +18,9 @@ if TYPE_CHECKING:
 
     from middlecut.steps.columns import StillSource
     from middlecut.steps.parameters import Distil
-    from middlecut.steps.run import Load, Outcome
+    from middlecut.steps.run import Outcome
     from middlecut.steps.still import Still
+    from middlecut.steps.still_run import Load
 
     Array = NDArray[np.float64]
 

@@ -200,7 +200,15 @@ class Cut:
 
 @dataclass(frozen=True, slots=True)
 class PowerChange:
-    """A change of the power setting on the way, whatever cut is running."""
+    """A change of the power setting on the way, whatever cut is running.
+
+    Parameters
+    ----------
+    at : Until
+        When; a volume counts all that has come over since the first drop.
+    power : float
+        As a fraction of full power.
+    """
 
     at: Until
     power: float

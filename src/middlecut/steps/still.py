@@ -30,7 +30,8 @@ class Still:
         Metal of boiler, column and head, heated from the charge temperature. [J K⁻¹]
     stages : float
         Equilibrium stages of the column above the boiler (0 for a plain pot), as given or from
-        packing height over HETP, or plates times efficiency; rounded to a whole number when run.
+        packing height over HETP, or plates times efficiency; a run counts the nearest whole number
+        and the sheet says so.
     column_diameter : float
         Inner diameter. [m] 0 when there is no column.
     stage_holdup : float
@@ -55,6 +56,8 @@ class Still:
     element_covered_above : float
         Least liquid that covers the heating element. [m³] 0 when nothing can be uncovered
         (outside heating).
+    element_known : bool
+        Whether ``element_covered_above`` was stated; an unknown one earns a caution.
     drains_back : bool
         Whether liquid on stages and in the head runs back into the boiler at the end.
     flood_capacity : float
@@ -80,5 +83,6 @@ class Still:
     coolant_rise: float = 30.0
     basket_volume: float = 0.0
     element_covered_above: float = 0.0
+    element_known: bool = True
     drains_back: bool = True
     flood_capacity: float = 0.08
