@@ -70,6 +70,8 @@ class Series:
         Lines differ by pattern before they differ by colour.
     low, high : tuple of float
         Band beside each point; empty when unknown. [SI]
+    ink : int or None
+        Which of the four inks, from 0; None takes the next. Points share that of their line.
     """
 
     name: str
@@ -78,6 +80,7 @@ class Series:
     dash: Dash = "solid"
     low: tuple[float, ...] = ()
     high: tuple[float, ...] = ()
+    ink: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,6 +206,7 @@ def pack_chart(chart: Chart, *, system: System = "metric") -> Markup:
                 "name": series.name,
                 "kind": series.kind,
                 "dash": series.dash,
+                "ink": series.ink,
                 "x": [point[0] for point in series.points],
                 "y": [point[1] for point in series.points],
                 "low": list(series.low),
@@ -275,6 +279,7 @@ def _in_units(chart: Chart, series: Series, system: System) -> Series:
         series.dash,
         tuple(_convert(series.low[index], chart.y, system) for index in kept) if banded else (),
         tuple(_convert(series.high[index], chart.y, system) for index in kept) if banded else (),
+        series.ink,
     )
 
 
@@ -348,7 +353,7 @@ def _marks(chart: Chart, frame: _Frame, system: System) -> list[str]:
 
 
 def _draw_series(series: Series, frame: _Frame, number: int) -> list[str]:
-    ink = f"ink-{number % 4}"
+    ink = f"ink-{(number if series.ink is None else series.ink) % 4}"
     spots = [(frame.x(x), frame.y(y)) for x, y in series.points]
     parts = []
     if series.low and series.high:

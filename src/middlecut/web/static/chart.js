@@ -4,7 +4,8 @@
 // @ts-check
 
 /**
- * @typedef {{name: string, kind: "line"|"points", dash: "solid"|"dash"|"dot", x: number[],
+ * @typedef {{name: string, kind: "line"|"points", dash: "solid"|"dash"|"dot",
+ *            ink: number|null, x: number[],
  *            y: number[], low: number[], high: number[]}} Line
  * @typedef {{id: string, title: string, x: {label: string, unit: string},
  *            y: {label: string, unit: string}, marks: {x: number, label: string}[],
@@ -111,7 +112,7 @@ function arrange(data) {
   /** @type {any[]} */ const series = [{}];
   /** @type {any[]} */ const bands = [];
   data.series.forEach((line, number) => {
-    const ink = () => colour(INKS[number % INKS.length]);
+    const ink = () => colour(INKS[(line.ink ?? number) % INKS.length]);
     const points = line.kind === "points";
     columns.push([line.x, line.y]);
     series.push({
