@@ -28,9 +28,10 @@ def backup(
 
     It is checked on the way; the record may be used meanwhile.
     """
-    from middlecut.cli.output import say, say_json, working  # noqa: PLC0415 - fast --help
+    from middlecut.cli.output import check_new, say, say_json, working  # noqa: PLC0415 - fast --help
 
     with opened(context, record) as store, working("Copying the record ..."):
+        check_new(file, force=force, option="FILE", source=Path(store.location))
         count = shelf_of(context).back_up(store, file, force=force)
         location = store.location
     if json:

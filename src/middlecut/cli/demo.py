@@ -37,7 +37,8 @@ def demo(
 
     plan_file = example_path(name)
     if save is not None:
-        write_new(save, plan_file.read_text(encoding="utf-8"), force=force, option="--save")
+        text = plan_file.read_text(encoding="utf-8")
+        write_new(save, text, force=force, option="--save", source=plan_file)
         say(f"Written to {save}. Edit it, then: middlecut predict {save}")
         return
     from middlecut.cli.results import Form, deliver, form_text  # noqa: PLC0415 - fast --help

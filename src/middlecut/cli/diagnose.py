@@ -66,6 +66,7 @@ def diagnose(
     """Say what caused a fault that was tasted, and what to change."""
     from middlecut.cli.library import own_ingredients  # noqa: PLC0415 - fast --help
     from middlecut.cli.output import (  # noqa: PLC0415 - fast --help
+        check_new,
         columns,
         say,
         say_json,
@@ -77,6 +78,8 @@ def diagnose(
     if remedy is not None and write is None:
         text = "it says which remedy to write"
         raise InputError("--remedy", remedy, text, "Add --write NEW.toml.")
+    if write is not None:
+        check_new(write, force=force, option="--write", source=plan)
     with working(f"Looking into {plan.name} ..."):
         from middlecut.insight.diagnose import diagnose as look_into  # noqa: PLC0415 - numerics
         from middlecut.plan.read import load_plan  # noqa: PLC0415 - the same
@@ -85,7 +88,7 @@ def diagnose(
     chosen = None
     if write is not None:
         chosen = _chosen(diagnosis, remedy)
-        write_new(write, chosen.text, force=force, option="--write")
+        write_new(write, chosen.text, force=force, option="--write", source=plan)
     if json:
         say_json(diagnosis.to_dict())
         return

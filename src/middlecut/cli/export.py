@@ -4,12 +4,14 @@
 from __future__ import annotations
 
 from enum import StrEnum
+from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from middlecut.cli.doors import Place, opened
 from middlecut.cli.options import Force, Out
+from middlecut.errors import InputError
 
 __all__ = ["Form", "export"]
 
@@ -40,7 +42,7 @@ def export(
     from middlecut.app.exporting import csv_lines, json_lines  # noqa: PLC0415 - fast --help
     from middlecut.cli.output import say, write_new  # noqa: PLC0415 - the same
 
-    ending = Form.csv if out is not None and out.suffix.lower() == ".csv" else Form.jsonl
+    ending = Form.jsonl if form is not None or out is None else _by_ending(out)
     with opened(context, record) as store:
         lines = (
             csv_lines(store.read_all())
@@ -48,7 +50,24 @@ def export(
             else json_lines(store.rows())
         )
         text = "".join(lines)
+        kept = Path(store.location)
     if out is None:
         say(text)
     else:
-        write_new(out, text, force=force, option="--out")
+        write_new(out, text, force=force, option="--out", source=kept)
+
+
+def _by_ending(out: Path) -> Form:
+    """Return the form that the name of a file chooses."""
+    match out.suffix.lower():
+        case ".csv":
+            return Form.csv
+        case "" | ".jsonl" | ".txt":
+            return Form.jsonl
+        case other:
+            raise InputError(
+                "--out",
+                str(out),
+                f"the ending of the name chooses the form, and {other} is neither .jsonl nor .csv",
+                "Take one of these, or add --form.",
+            )

@@ -53,8 +53,8 @@ def say_json(value: Mapping[str, object]) -> None:
     say(to_json(value))
 
 
-def check_new(path: Path, *, force: bool, option: str) -> None:
-    """Refuse a path where a file stands already, unless ``force``.
+def check_new(path: Path, *, force: bool, option: str, source: Path | None = None) -> None:
+    """Refuse a path where a file stands already, unless ``force``; never write onto the input.
 
     Parameters
     ----------
@@ -63,19 +63,30 @@ def check_new(path: Path, *, force: bool, option: str) -> None:
         Whether an existing file may be replaced.
     option : str
         The option that named the file, for the error.
+    source : pathlib.Path or None
+        The file that was read, which is never replaced, not even with ``force``.
 
     Raises
     ------
     InputError
-        If the file exists.
+        If the file exists, or is the one that was read.
     """
+    if source is not None and _same_file(path, source):
+        raise InputError(
+            option,
+            str(path),
+            "this command reads that file, and never writes onto what it reads",
+            "Name another file.",
+        )
     if path.exists() and not force:
         raise InputError(
             option, str(path), "that file exists", "Name another file, or add --force."
         )
 
 
-def write_new(path: Path, content: str | bytes, *, force: bool, option: str) -> None:
+def write_new(
+    path: Path, content: str | bytes, *, force: bool, option: str, source: Path | None = None
+) -> None:
     """Write a file whole or not at all; an existing file stays unless ``force``.
 
     Parameters
@@ -86,13 +97,15 @@ def write_new(path: Path, content: str | bytes, *, force: bool, option: str) -> 
         Whether an existing file may be replaced.
     option : str
         The option that named the file, for the error.
+    source : pathlib.Path or None
+        The file that was read, which is never replaced, not even with ``force``.
 
     Raises
     ------
     InputError
-        If the file exists or cannot be written.
+        If the file exists, is the one that was read, or cannot be written.
     """
-    check_new(path, force=force, option=option)
+    check_new(path, force=force, option=option, source=source)
     part = path.with_name(f".{path.name}.part")
     try:
         part.write_bytes(content if isinstance(content, bytes) else content.encode())
@@ -118,6 +131,14 @@ def working(what: str) -> Iterator[None]:
 
     with Console(stderr=True).status(what):
         yield
+
+
+def _same_file(path: Path, source: Path) -> bool:
+    """Say whether two names are one file; links count, missing files do not."""
+    try:
+        return path.samefile(source)
+    except OSError:
+        return False
 
 
 def _colours(stream: TextIO) -> bool:

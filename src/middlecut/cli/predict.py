@@ -61,7 +61,7 @@ def predict(
     """Predict a plan and print its sheet."""
     from middlecut.cli.curve import curve_csv  # noqa: PLC0415 - fast --help
     from middlecut.cli.library import own_ingredients  # noqa: PLC0415 - fast --help
-    from middlecut.cli.output import working  # noqa: PLC0415 - fast --help
+    from middlecut.cli.output import check_new, working  # noqa: PLC0415 - fast --help
     from middlecut.cli.ranges import compared, read_changes, with_ranges  # noqa: PLC0415 - the same
     from middlecut.cli.results import choose_form, deliver, form_text  # noqa: PLC0415 - the same
     from middlecut.errors import InputError  # noqa: PLC0415 - the same
@@ -76,6 +76,8 @@ def predict(
             "it shows what --set makes different, without draws or curve",
             'Add what to change, such as --set spirit.power="55 %".',
         )
+    if out is not None:
+        check_new(out, force=force, option="--out", source=plan)
     form = choose_form(json=json, markdown=markdown, csv=csv, out=out)
     with working(f"Predicting {plan.name} ..."):
         from middlecut.plan.read import load_plan  # noqa: PLC0415 - numerics
@@ -90,4 +92,4 @@ def predict(
             if curve is None
             else curve_csv(prediction, curve, units)
         )
-    deliver(text, out, force=force)
+    deliver(text, out, force=force, source=plan)

@@ -26,7 +26,13 @@ class Form(StrEnum):
     json = "json"
 
 
-_BY_SUFFIX = {".md": Form.markdown, ".csv": Form.csv, ".json": Form.json}
+_BY_SUFFIX = {
+    ".txt": Form.text,
+    ".md": Form.markdown,
+    ".csv": Form.csv,
+    ".json": Form.json,
+    "": Form.text,
+}
 
 
 def choose_form(*, json: bool, markdown: bool, csv: bool, out: Path | None) -> Form:
@@ -45,7 +51,18 @@ def choose_form(*, json: bool, markdown: bool, csv: bool, out: Path | None) -> F
         )
     if wanted:
         return wanted[0]
-    return _BY_SUFFIX.get(out.suffix.lower(), Form.text) if out else Form.text
+    if out is None:
+        return Form.text
+    ending = out.suffix.lower()
+    if ending not in _BY_SUFFIX:
+        known = ", ".join(suffix for suffix in _BY_SUFFIX if suffix)
+        raise InputError(
+            "--out",
+            str(out),
+            f"the ending of the name chooses the form, and {ending} is none of {known}",
+            "Take one of these, or add --markdown, --csv or --json.",
+        )
+    return _BY_SUFFIX[ending]
 
 
 def form_text(prediction: Prediction, form: Form, system: System) -> str:
@@ -67,10 +84,11 @@ def form_text(prediction: Prediction, form: Form, system: System) -> str:
     return render_text(sheet, width=columns(), system=system.value)
 
 
-def deliver(text: str, out: Path | None, *, force: bool) -> None:
+def deliver(text: str, out: Path | None, *, force: bool, source: Path | None = None) -> None:
     """Print the text, or write it to a file and say so."""
     if out is None:
         say(text)
         return
-    write_new(out, text if text.endswith("\n") else f"{text}\n", force=force, option="--out")
+    content = text if text.endswith("\n") else f"{text}\n"
+    write_new(out, content, force=force, option="--out", source=source)
     say(f"Written to {out}.")

@@ -97,7 +97,7 @@ def route(
         found = routes(load_plan(plan, own_ingredients()), ingredient, amount=mass)
         way = None if compound is None else _followed(found, compound, entry)
         pictures = _pictures(found, way, figure, flow)
-    _write_all(pictures, force=force)
+    _write_all(pictures, plan, force=force)
     if json:
         answer = found.to_dict()
         say_json(answer if way is None else {**answer, "fate": way.to_dict()})
@@ -180,11 +180,11 @@ def _content(path: Path, thing: Any, draw: Any, as_csv: Any) -> str | bytes:
             return str(draw(thing).to_svg())
 
 
-def _write_all(pictures: list[tuple[Path, str | bytes, str]], *, force: bool) -> None:
-    """Write all files or, when one of them exists already, none."""
+def _write_all(pictures: list[tuple[Path, str | bytes, str]], plan: Path, *, force: bool) -> None:
+    """Write all files or, when one of them exists already or is the plan, none."""
     from middlecut.cli.output import check_new, write_new  # noqa: PLC0415 - fast --help
 
     for path, _, option in pictures:
-        check_new(path, force=force, option=option)
+        check_new(path, force=force, option=option, source=plan)
     for path, content, option in pictures:
-        write_new(path, content, force=force, option=option)
+        write_new(path, content, force=force, option=option, source=plan)

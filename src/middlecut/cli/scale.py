@@ -43,6 +43,7 @@ def scale(
 ) -> None:
     """Fit a plan to a wanted number of bottles or litres."""
     from middlecut.cli.output import (  # noqa: PLC0415 - fast --help
+        check_new,
         say,
         say_json,
         working,
@@ -61,6 +62,8 @@ def scale(
         )
     litres = None if volume is None else parse_quantity(volume, "volume", field="--volume")
     target = None if strength is None else read_strength(strength, "--strength")
+    if write is not None:
+        check_new(write, force=force, option="--write", source=plan)
     with working(f"Scaling {plan.name} ..."):
         from middlecut.cli.library import own_ingredients  # noqa: PLC0415 - loads the numerics
         from middlecut.plan.read import load_plan  # noqa: PLC0415 - the same
@@ -70,7 +73,7 @@ def scale(
             load_plan(plan, own_ingredients()), bottles=bottles, volume=litres, strength=target
         )
     if write is not None:
-        write_new(write, scaled.text, force=force, option="--write")
+        write_new(write, scaled.text, force=force, option="--write", source=plan)
     if json:
         say_json(scaled.to_dict())
         return

@@ -8,6 +8,7 @@ from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
 from middlecut.errors import InputError
+from middlecut.plan.places import places_for
 from middlecut.plan.pool import Pool
 from middlecut.plan.predict import Walk, carry_out, conclude, walk
 from middlecut.plan.read import read_plan_text
@@ -236,10 +237,21 @@ def changed_plan(plan: Plan, changes: Mapping[str, str]) -> Plan:
     text = plan.text
     ids = {step.id for step in plan.steps}
     for key, value in changes.items():
+        if "." not in key:
+            raise _misplaced(plan, key)
         first = key.split(".", 1)[0]
         place = f"step.{key}" if first in ids and first not in _TABLES else key
         text = set_value(text, place, value)
     return read_plan_text(text, plan.path, plan.ingredients.values())
+
+
+def _misplaced(plan: Plan, key: str) -> InputError:
+    """Return the error for a key without its section, naming where the plan has it."""
+    places = places_for(plan, key)
+    shown = " or ".join(places[:3])
+    more = f", and {len(places) - 3} more places" if len(places) > 3 else ""
+    remedy = f"Did you mean {shown}{more}?" if places else "Write it like batch.altitude."
+    return InputError("place", key, "a place names its section, still, lot or step first", remedy)
 
 
 def _rows(before: Prediction, after: Prediction) -> Iterator[Change]:

@@ -16,6 +16,7 @@ from middlecut.plan import positions
 from middlecut.plan.build import build_batch, build_lot, build_still
 from middlecut.plan.build_additions import Pantry, check_names, read_own
 from middlecut.plan.build_steps import build_step
+from middlecut.plan.examples import example_names
 from middlecut.plan.flow import Flow, check_lots, flow_of, volume_of
 from middlecut.plan.model import Batch, Plan
 from middlecut.plan.positions import Path
@@ -64,7 +65,10 @@ def load_plan(path: FileName, library: Iterable[Ingredient] = ()) -> Plan:
 
 
 def check_plan(path: FileName, library: Iterable[Ingredient] = ()) -> tuple[Problem, ...]:
-    """Return everything wrong with a plan file.
+    """Return everything wrong with a plan file, after carrying the plan out once.
+
+    What stands in the file is judged all at once; if nothing is wrong with it, the plan is
+    predicted, and what the first step that cannot be done asks for is returned.
 
     Parameters
     ----------
@@ -76,10 +80,19 @@ def check_plan(path: FileName, library: Iterable[Ingredient] = ()) -> tuple[Prob
     Returns
     -------
     problems : tuple of Problem
-        In the order of the file; empty when the plan can be used.
+        In the order of the file; empty when :func:`middlecut.predict` can carry the plan out.
+
+    Raises
+    ------
+    ConvergenceError
+        If a numerical method fails on the way.
+    BalanceError
+        If an account does not close, which is a fault of middlecut.
     """
+    from middlecut.plan.predict import predict  # noqa: PLC0415 - the steps, only to try the plan
+
     try:
-        load_plan(path, library)
+        predict(load_plan(path, library))
     except PlanError as error:
         return error.problems
     return ()
@@ -159,9 +172,14 @@ def _read_file(path: str) -> str:
             raw = file.read(LARGEST + 1)
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "the name cannot be used"
-        raise _refused(
-            path, "the file", f"it cannot be read: {reason}", "Check the name and the folder."
-        ) from None
+        remedy = "Check the name and the folder."
+        if path in example_names():
+            name = "" if path == "demo" else f" {path}"
+            remedy = (
+                f"An example that comes along has that name: middlecut demo{name} --save "
+                f"{path}.toml writes it as a file, middlecut demo{name} predicts it."
+            )
+        raise _refused(path, "the file", f"it cannot be read: {reason}", remedy) from None
     if len(raw) > LARGEST:
         raise _refused(
             path, "the file", "it is larger than 1 MB", "A plan is a short text; is this one?"
