@@ -31,6 +31,9 @@ class PlainStill:
     stage_loss: float
     ratio: float
     compounds: tuple[str, ...]
+    held: bool = False  # total reflux: the head returns everything, whatever that takes
+    release: float = 0.0  # 1/s, from solids at ``source``, alike for every compound
+    source: int = 0
 
 
 def saturated(x: Array, pressure: float) -> tuple[Array, Array, Array, Array, Array]:
@@ -78,6 +81,9 @@ def flows(still: PlainStill, x: Array) -> tuple[Array, Array, float, Array]:  # 
         matrix[row, v[level]] -= over(vapour_h[level], y[level])
         if level == 0:
             right[row] = -still.heat
+        elif level == top and still.held:
+            matrix[row] = 0.0
+            matrix[row, d] = 1.0
         elif level == top:
             right[row] = still.head_duty
         else:
@@ -100,13 +106,16 @@ def flows(still: PlainStill, x: Array) -> tuple[Array, Array, float, Array]:  # 
 
 
 def slope(_: float, state: Array, still: PlainStill) -> Array:
-    """Time derivative of [n_E, n_T, x_1 … x_h, E, T, shares by level and compound]."""
+    """Time derivative of [n_E, n_T, x_1 … x_h, E, T, shares by level and compound].
+
+    The last two rows of the shares are the receiver and what is still in solids.
+    """
     top = still.stages + 1
     count = len(still.compounds)
     x = np.concatenate([[state[0] / state[1]], state[2 : 2 + top]])
     vapour, liquid, rate, y = flows(still, x)
     amount = np.array([state[1], *still.holdup])
-    shares = state[4 + top :].reshape(top + 2, count)
+    shares = state[4 + top :].reshape(top + 3, count)
     inside = np.clip(x, 0.0, 1.0)
     k = np.stack(
         [np.asarray(volatility.k_value(name, inside, still.pressure)) for name in still.compounds],
@@ -132,6 +141,9 @@ def slope(_: float, state: Array, still: PlainStill) -> Array:
         if level > 0:
             ethanol[level - 1] += down
             moved[level - 1] += fall
+    given = still.release * shares[top + 2]
+    moved[top + 2] -= given
+    moved[still.source] += given
     return np.concatenate(
         [
             [ethanol[0], -rate],
