@@ -97,14 +97,15 @@ class Columns:
             In the order of ``names``.
         """
         # No matrix product: this is too small for several threads of a linear-algebra library.
-        masses = shares * [amount.typical for amount in self.amounts]
-        places = {name: at for at, name in enumerate(self.names)}
+        masses = np.asarray(shares * np.array([amount.typical for amount in self.amounts]))
+        places: dict[str, int] = {}
+        for name in self.compounds:
+            places.setdefault(name, len(places))
         if len(places) == len(self.compounds):
-            return np.asarray(masses)
-        first = [self.compounds.index(name) for name in places]
-        found: Array = masses[..., first]
-        for column in sorted(set(range(len(self.compounds))) - set(first)):
-            found[..., places[self.compounds[column]]] += masses[..., column]
+            return masses
+        found = np.zeros((*masses.shape[:-1], len(places)))
+        for column, name in enumerate(self.compounds):
+            found[..., places[name]] += masses[..., column]
         return found
 
     def collect(self, shares: Array, *, origin: str | None = "") -> dict[str, Amount]:

@@ -16,7 +16,7 @@ from middlecut.steps.columns import StillSource, gather_columns
 from middlecut.steps.distil_curve import make_curve
 from middlecut.steps.distil_lots import LOSSES, make_lots, source_lots
 from middlecut.steps.lot import Lot
-from middlecut.steps.medium import assumed, medium
+from middlecut.steps.medium import assumed, even, medium
 from middlecut.steps.mixing import ADDED_WATER, by_name, mixed, water_lot
 from middlecut.steps.result import Figure, StepResult
 from middlecut.steps.run import run_still
@@ -111,7 +111,7 @@ def distil(
     columns = gather_columns(charge, sources)
     mixture = assumed(medium(float(round(pressure)), columns.compounds), scenario)
     table = mixture.table
-    boiling = float(np.interp(charge.ethanol_mole_fraction, _grid(table), table[:, 0]))
+    boiling = float(np.interp(charge.ethanol_mole_fraction, even(len(table)), table[:, 0]))
     heat_up_time = _heat_up(parameters, still, charge, boiling)
     load = Load(
         amounts=(charge.ethanol / kernel.ETHANOL, charge.water / kernel.WATER),
@@ -183,10 +183,6 @@ def _check_coolant(parameters: Distil, still: Still) -> None:
                 f"{still.name} has no reflux coolant",
                 "Leave it out, or give the still a coolant_duty.",
             )
-
-
-def _grid(table: Array) -> Array:
-    return np.linspace(0.0, 1.0, len(table))
 
 
 def _charge(parameters: Distil, taken: tuple[Lot, ...], still: Still) -> Lot:

@@ -12,6 +12,7 @@ from middlecut.liquid import alcoholometry
 from middlecut.steps import kernel
 from middlecut.steps.curve import Curve, CutMark, Jar, RunFacts
 from middlecut.steps.lot import SOLIDS_VOLUME
+from middlecut.steps.medium import even
 from middlecut.units import format_quantity
 
 if TYPE_CHECKING:
@@ -41,8 +42,8 @@ class _Views:
 
     def __init__(self, medium: Medium, charge: Lot, rows: Rows) -> None:
         table = medium.table
-        grid = np.linspace(0.0, 1.0, len(table))
-        weights = np.linspace(0.0, 1.0, len(medium.density))
+        grid = even(len(table))
+        weights = even(len(medium.density))
         self._weights, self._densities = weights, medium.density
         x_head, x_boiler = rows.state[:, -3], rows.state[:, 0] / rows.state[:, 1]
         self.distillate = np.interp(x_head, grid, table[:, 1])

@@ -12,7 +12,7 @@ from middlecut.errors import InputError
 from middlecut.liquid import alcoholometry
 from middlecut.steps import kernel
 from middlecut.steps.lot import SOLIDS_VOLUME
-from middlecut.steps.medium import NODES
+from middlecut.steps.medium import even
 from middlecut.steps.rows import Rows, Segment
 from middlecut.steps.run_refusals import (
     check_drive,
@@ -167,7 +167,7 @@ def _settle(run: StillRun, limit: float) -> float:
 def _fill(run: StillRun) -> float:
     table = run.medium.table
     x = run.state[0] / run.state[1]
-    grid = np.linspace(0.0, 1.0, NODES)
+    grid = even()
     heat = float(np.interp(x, grid, table[:, 4]) - np.interp(x, grid, table[:, 2]))
     needed = float(run.holdup.sum()) * heat
     kernel.fill_levels(run.state, run.shares, run.model(0.0, held=True))

@@ -11,7 +11,7 @@ import numpy as np
 from middlecut.errors import ConvergenceError
 from middlecut.liquid import alcoholometry
 from middlecut.steps import kernel
-from middlecut.steps.medium import NODES
+from middlecut.steps.medium import even
 from middlecut.steps.rows import Rows
 
 if TYPE_CHECKING:
@@ -70,7 +70,7 @@ class StillRun:
         self.stages = whole_stages(still) + (1 if load.bed > 0.0 else 0)
         table = medium.table
         first = amounts[0] / (amounts[0] + amounts[1])
-        y = float(np.interp(first, np.linspace(0.0, 1.0, NODES), table[:, 1]))
+        y = float(np.interp(first, even(), table[:, 1]))
         molar = _molar_volume(y)
         self.molar = molar
         self.holdup = np.empty(self.stages + 2)
