@@ -43,8 +43,9 @@ format: $(VENV)/.ready-test  ## put the code into the one format
 bench: $(VENV)/.ready-test  ## measure speed and memory, write docs/validation/speed.md
 	@$(BIN)/python bench/measure.py --write docs/validation/speed.md
 
-docs: $(VENV)/.ready-demo  ## merge citations and nomenclature, refresh the README's excerpt
+docs: $(VENV)/.ready-demo  ## merge citations and names, write the reference pages, refresh the excerpt
 	@$(BIN)/python tools/merge_docs.py
+	@$(BIN)/python tools/write_reference.py
 	@$(BIN)/python tools/refresh_excerpts.py
 
 docs-validation: $(VENV)/.ready-build  ## compute the comparison pages again (minutes)

@@ -73,7 +73,7 @@ def test_the_base_of_these_tests_is_good() -> None:
             '"10 %vol"', '{ boilr_volume = "4 L" }', "step.run.cuts[0].until",
             "the conditions are volume", "boiler_volume",
         ),
-        ('"10 %vol"', '{ time = "4 L" }', "step.run.cuts[0].until", "L is a unit of volume", ""),
+        ('"10 %vol"', '{ time = "4 L" }', "step.run.cuts[0].until", '"L" is a unit of volume', ""),
         # keys and kinds
         ("temperature =", "temprature =", "step.mash.temprature", "no key", "temperature?"),
         ('final_gravity = "1.010 SG"\n', "", "step.mash.final_gravity", "is needed", "atten"),
@@ -231,7 +231,7 @@ def test_sections_of_the_wrong_shape() -> None:
 def ranges() -> list[Quantity]:
     """Return every range of the schema and of the readers beside it."""
     found = [value for value in vars(quantities).values() if isinstance(value, Quantity)]
-    found += quantities._UNTIL.values()
+    found += quantities.CONDITIONS.values()
     for model in vars(schema).values():
         if isinstance(model, type) and issubclass(model, BaseModel):
             for info in model.model_fields.values():
@@ -251,7 +251,7 @@ def test_every_range_tells_the_truth() -> None:
         assert row.low < row.high
         assert row.read(row.sample.strip('"')) > 0.0
         for bound, step in ((row.low, -1.0), (row.high, 1.0)):
-            text = row._bound(bound)
+            text = row.bound(bound)
             # What the message calls allowed is allowed, to the digits the message prints.
             value = parse_quantity(text, row.dimension)
             assert value == pytest.approx(bound, rel=5e-3, abs=1e-12)

@@ -24,7 +24,9 @@ if TYPE_CHECKING:
     from pydantic_core import CoreSchema
 
 __all__ = [
+    "CONDITIONS",
     "HIGHEST_STRENGTH",
+    "SHARE_OF_POWER",
     "Level",
     "Price",
     "Quantity",
@@ -48,9 +50,6 @@ The azeotrope at 101.3 kPa lies at 97.2 % vol; 96 % vol is what a good column re
 """
 
 AZEOTROPE = "the azeotrope lies at 97.2 %vol, and no distillation goes past it"
-
-WATER_DENSITY = 998.2
-"""Water at 20 °C, for water given by volume. [kg m⁻³] :cite:t:`oiml_r22`"""
 
 
 def strength_from(strength: units.Strength) -> float:
@@ -191,14 +190,15 @@ class Quantity:
             if self.dimension == "count" and value != int(value):
                 raise InputError("number", raw, "a whole number is needed", f"Write {self.sample}.")
             return value
-        low, high = (self._bound(bound) for bound in (self.low, self.high))
+        low, high = (self.bound(bound) for bound in (self.low, self.high))
         allowed = f"allowed is {low} to {high}"
         if self.why:
             allowed += f"; {self.why}"
         name = units.DIMENSIONS[self.dimension].label
         raise InputError(name, raw, allowed, f"Write for example {self.sample}.")
 
-    def _bound(self, value: float) -> str:
+    def bound(self, value: float) -> str:
+        """Return one end of the range for a person."""
         fixed = units.DIMENSIONS[self.dimension].decimals is not None
         text = units.format_quantity(value, self.dimension, digits=6 if fixed else None)
         return re.sub(r"(\.\d*?)0+(?= |$)", r"\1", text).replace(". ", " ").rstrip(".")
@@ -238,7 +238,9 @@ class Setting:
     power: float | None = None
 
 
-_FRACTION = Quantity("fraction", 0.02, 1.0, "full power is 100 %")
+SHARE_OF_POWER = Quantity("fraction", 0.02, 1.0, "full power is 100 %")
+"""What a share of full power may be."""
+
 _POWER = Quantity("power", 10.0, 2.0e5)
 
 
@@ -246,17 +248,19 @@ def read_setting(raw: object) -> Setting:
     """Return a power setting such as "60 %" or "1.4 kW"."""
     text = raw if isinstance(raw, str) else ""
     if text.rstrip().endswith("%") or not re.search(r"[A-Za-z]", text):
-        return Setting(fraction=_FRACTION.read(raw))
+        return Setting(fraction=SHARE_OF_POWER.read(raw))
     return Setting(power=_POWER.read(raw))
 
 
-_UNTIL: Mapping[str, Quantity] = {
+CONDITIONS: Mapping[str, Quantity] = {
     "volume": Quantity("volume", 1.0e-6, 2.0),
     "strength": Quantity("strength", 0.001, HIGHEST_STRENGTH, AZEOTROPE, '"62 %vol"'),
     "head_temperature": Quantity("temperature", 323.15, 378.15, "", '"92 °C"'),
     "time": Quantity("duration", 1.0, 7.0 * 86400.0, "", '"35 min"'),
     "boiler_volume": Quantity("volume", 1.0e-5, 2.0, "", '"4 L"'),
 }
+"""The ways to say when a cut ends, by key, and what each may be."""
+
 _UNTIL_BY_DIMENSION = {
     "volume": "volume",
     "strength": "strength",
@@ -276,10 +280,10 @@ def read_until(raw: object) -> Until:
         if len(raw) != 1:
             raise InputError("until", "a table", "exactly one condition is wanted", _UNTIL_REMEDY)
         ((key, value),) = raw.items()
-        if key not in _UNTIL:
-            allowed = f"the conditions are {', '.join(_UNTIL)}"
+        if key not in CONDITIONS:
+            allowed = f"the conditions are {', '.join(CONDITIONS)}"
             raise InputError("until", key, allowed, _UNTIL_REMEDY)
-        return Until(**{key: _UNTIL[key].read(value)})
+        return Until(**{key: CONDITIONS[key].read(value)})
     if not isinstance(raw, str):
         raise UnitError("until", raw, _UNTIL_ALLOWED, _UNTIL_REMEDY)
     unit = re.split(r"\s", _LEADING_NUMBER.sub("", raw), maxsplit=1)[0]
@@ -287,7 +291,7 @@ def read_until(raw: object) -> Until:
     for name in (*units.dimension_of(whole), *units.dimension_of(unit)):
         if name in _UNTIL_BY_DIMENSION:
             key = _UNTIL_BY_DIMENSION[name]
-            return Until(**{key: _UNTIL[key].read(raw)})
+            return Until(**{key: CONDITIONS[key].read(raw)})
     raise UnitError("until", raw, _UNTIL_ALLOWED, _UNTIL_REMEDY)
 
 
@@ -300,7 +304,7 @@ def read_water(raw: object) -> float:
     unit = _LEADING_NUMBER.sub("", raw).strip() if isinstance(raw, str) else ""
     if "mass" in units.dimension_of(unit):
         return _WATER_MASS.read(raw)
-    return _WATER.read(raw) * WATER_DENSITY
+    return _WATER.read(raw) * alcoholometry.WATER_DENSITY_20
 
 
 @dataclass(frozen=True, slots=True)
