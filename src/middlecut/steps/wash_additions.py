@@ -112,6 +112,7 @@ def add_to_wash(
             temperature=parameters.temperature,
             duration=parameters.duration,
             settling=parameters.settling,
+            coarse=scenario.lean,
         )
         tally.add(drawn(addition, scenario), shares, parameters)
     whole = tally.whole()

@@ -12,6 +12,7 @@ import numpy as np
 
 from middlecut.errors import InputError, NotFoundError, OutOfRangeError
 from middlecut.liquid import extraction, extraction_table, partition
+from middlecut.liquid.constants import GAS_CONSTANT
 from middlecut.liquid.extraction_table import Range
 from middlecut.steps.additions import Shares
 from middlecut.steps.gravity_course import gravity_course
@@ -122,6 +123,7 @@ def release_in_wash(
     temperature: float,
     duration: float,
     settling: float,
+    coarse: bool = False,
 ) -> dict[str, Shares]:
     """Return where the compounds of an ingredient go in a fermenting wash.
 
@@ -141,6 +143,9 @@ def release_in_wash(
         [K]
     duration, settling : float
         From pitching to the final gravity, and from there to racking. [s]
+    coarse : bool
+        Take volume, strength and gas to within 1 %, so that the draws of an ensemble, which differ
+        by little more, share results.
 
     Returns
     -------
@@ -164,9 +169,9 @@ def release_in_wash(
     return dict(
         _released(
             addition,
-            volume=wash.volume,
-            strength=wash.strength,
-            carbon_dioxide=carbon_dioxide,
+            volume=_near(wash.volume, coarse=coarse),
+            strength=_near(wash.strength, coarse=coarse),
+            carbon_dioxide=_near(carbon_dioxide, coarse=coarse),
             temperature=temperature,
             duration=duration,
             settling=settling,
@@ -174,7 +179,14 @@ def release_in_wash(
     )
 
 
-@lru_cache(maxsize=64)
+def _near(value: float, *, coarse: bool) -> float:
+    """Return a value, or the nearest on a ladder whose rungs are 2 % apart."""
+    if not coarse or value <= 0.0:
+        return value
+    return math.exp(round(math.log(value) / _RUNG) * _RUNG)
+
+
+@lru_cache(maxsize=256)
 def _released(
     addition: Addition,
     *,
@@ -193,7 +205,7 @@ def _released(
     times = np.concatenate((np.linspace(start, stop, _STEPS + 1), [end]))
     progress = _progress(course, times, duration)
     moles = carbon_dioxide / _CARBON_DIOXIDE_MOLAR_MASS
-    gas = moles * extraction.GAS_CONSTANT * temperature / _PRESSURE / volume
+    gas = moles * GAS_CONSTANT * temperature / _PRESSURE / volume
     strength = strength * 0.5 * (1.0 + float(progress[0]))
     markers = addition.ingredient.tracked
     rows = [
@@ -218,6 +230,7 @@ def _released(
 
 
 _ENDS = ("low", "typical", "high")
+_RUNG = 0.02
 
 
 def _ordered(shares: list[float]) -> Range:
