@@ -31,36 +31,27 @@ FOLDER = ROOT / "docs" / "reference"
 MADE = "<!-- Written by tools/write_reference.py; make docs writes it again. -->"
 WIDTH = 88
 WORDS = tomllib.loads((ROOT / "tools" / "data" / "plan_keys.toml").read_text(encoding="utf-8"))
+PAGE: Mapping[str, str] = WORDS["page"]
 DEFAULTS: Mapping[str, Mapping[str, str]] = WORDS["default"]
 
-TABLES: tuple[tuple[str, str, type[BaseModel], str], ...] = (
-    ("batch", "[batch]", schema.BatchTable, "The batch as a whole."),
-    ("still", "[still.NAME]", schema.StillTable, ("One section for each still. The column is given "
-     "in one of three ways: `stages`, or `plates` with `plate_efficiency`, or `packing_height` "
-     "with `hetp`.")),
-    ("lot", "[lot.NAME]", schema.LotTable, ("A lot of an earlier batch, such as feints carried "
-     "over.")),
-    ("ferment", '[[step]] kind = "ferment"', schema.FermentTable, "From wort to cleared wash."),
-    ("reserve", "reserve", schema.ReserveTable, ("One table of the list `reserve` of a ferment "
-     "step.")),
-    ("distil", '[[step]] kind = "distil"', schema.DistilTable, "One run of a still."),
-    ("cuts", "cuts", schema.CutTable, "One table of the list `cuts` of a distil step."),
-    ("power_changes", "power_changes", schema.PowerChangeTable, ("One table of the list "
-     "`power_changes` of a distil step.")),
-    ("draw", '[[step]] kind = "draw"', schema.DrawTable, ("Set part of a lot aside under a name of "
-     "its own.")),
-    ("blend", '[[step]] kind = "blend"', schema.BlendTable, "Put lots together."),
-    ("steep", '[[step]] kind = "steep"', schema.SteepTable, "Leave ingredients in a lot, strain "
-     "them off."),
-    ("wood", '[[step]] kind = "wood"', schema.WoodTable, "In a cask, or with pieces of oak."),
-    ("dilute", '[[step]] kind = "dilute"', schema.DiluteTable, ("Bring a lot to a strength with "
-     "water.")),
-    ("bottle", '[[step]] kind = "bottle"', schema.BottleTable, "Fill a lot into bottles."),
-    ("from", "from", schema.TakeTable, ("What a step takes: the name of a lot for all that is left "
-     "of it, or a table, or a list of these.")),
-    ("add", "add", schema.AddTable, ("One table of the list `add`: an ingredient, how much, where "
-     "and when.")),
-)  # fmt: skip
+TABLES: tuple[tuple[str, str, type[BaseModel]], ...] = (
+    ("batch", "[batch]", schema.BatchTable),
+    ("still", "[still.NAME]", schema.StillTable),
+    ("lot", "[lot.NAME]", schema.LotTable),
+    ("ferment", '[[step]] kind = "ferment"', schema.FermentTable),
+    ("reserve", "reserve", schema.ReserveTable),
+    ("distil", '[[step]] kind = "distil"', schema.DistilTable),
+    ("cuts", "cuts", schema.CutTable),
+    ("power_changes", "power_changes", schema.PowerChangeTable),
+    ("draw", '[[step]] kind = "draw"', schema.DrawTable),
+    ("blend", '[[step]] kind = "blend"', schema.BlendTable),
+    ("steep", '[[step]] kind = "steep"', schema.SteepTable),
+    ("wood", '[[step]] kind = "wood"', schema.WoodTable),
+    ("dilute", '[[step]] kind = "dilute"', schema.DiluteTable),
+    ("bottle", '[[step]] kind = "bottle"', schema.BottleTable),
+    ("from", "from", schema.TakeTable),
+    ("add", "add", schema.AddTable),
+)
 
 
 def _leaves(annotation: Any, metadata: tuple[Any, ...] = ()) -> Iterator[tuple[Any, list[Any]]]:
@@ -173,10 +164,10 @@ def _meanings(section: str, keys: Collection[str]) -> dict[str, str]:
     return told
 
 
-def _section(section: str, head: str, table: type[BaseModel], words: str) -> Iterator[str]:
+def _section(section: str, head: str, table: type[BaseModel]) -> Iterator[str]:
     rows = {field.alias or name: (name, field) for name, field in table.model_fields.items()}
     meanings = _meanings(section, rows)
-    yield from (f"## {head}", "", words, "")
+    yield from (f"## {head}", "", WORDS["section"][section], "")
     yield "| key | what it means | written as | allowed | left out |"
     yield "|---|---|---|---|---|"
     for key, (name, field) in rows.items():
@@ -193,10 +184,7 @@ def _until_section() -> Iterator[str]:
     yield from (
         "## until",
         "",
-        (
-            "When a cut ends, or a change of power is made. The unit says what is meant; what is left "
-            "in the boiler, and anything else if you like, is written as a table."
-        ),
+        PAGE["until"],
         "",
         "| what | written as | allowed | when it comes |",
         "|---|---|---|---|",
@@ -224,10 +212,7 @@ def _compounds_section() -> Iterator[str]:
     yield from (
         "## compounds",
         "",
-        (
-            "Your own levels of compounds in a liquid, by name: a level, or a level with its range. "
-            "`middlecut pantry search` knows the names."
-        ),
+        PAGE["compounds"],
         "",
         "```toml",
         (
@@ -256,10 +241,7 @@ def _units_section() -> Iterator[str]:
     yield from (
         "## Units",
         "",
-        (
-            "A quantity is text with its unit, decimal point or comma alike; digits are not grouped. "
-            "The list is closed."
-        ),
+        PAGE["units"],
         "",
         "| kind | units | example |",
         "|---|---|---|",
@@ -278,12 +260,7 @@ def plan_keys() -> str:
         "",
         MADE,
         "",
-        (
-            "A plan is one TOML file. It has one `[batch]`, a `[still.NAME]` for each still, perhaps "
-            "`[lot.NAME]` and `[ingredient.NAME]` sections, and `[[step]]` tables in the order things "
-            "are done. `middlecut check` says everything that is wrong with one. *Left out* is what "
-            "holds without the key; a value outside *allowed* is refused, never cut off."
-        ),
+        PAGE["plan"],
         "",
     ]
     for entry in TABLES:
@@ -315,10 +292,7 @@ def commands() -> str:
         "",
         MADE,
         "",
-        (
-            "What `--help` says of each command. `--json` is always in SI units (m³, kg, K, Pa, s, J; "
-            "shares and strengths from 0 to 1), whatever `--units` says."
-        ),
+        PAGE["commands"],
         "",
     ]
     for name, text in _commands(typer.main.get_command(application), ("middlecut",)):
