@@ -66,7 +66,7 @@ class Visitor:
         return self.ask("GET", path, **options)
 
     def post(
-        self, path: str, data: Mapping[str, str] | None = None, **options: Any
+        self, path: str, data: Mapping[str, Any] | None = None, **options: Any
     ) -> httpx.Response:
         headers = {"origin": self.base, **options.pop("headers", {})}
         return self.ask("POST", path, data=data, headers=headers, **options)

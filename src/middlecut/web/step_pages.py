@@ -7,11 +7,11 @@ by the kind of the step; a kind without one of its own gets the plain page.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from importlib import import_module
 from typing import Any
 
-from starlette.responses import Response
+from starlette.responses import HTMLResponse, Response
 
 from middlecut.app.batch import Batch
 from middlecut.app.events import Event
@@ -22,18 +22,8 @@ from middlecut.web.bench import step_address, unit_shown
 from middlecut.web.forms import FormState
 from middlecut.web.visit import Visit
 
-__all__ = ["KIND_WORDS", "clash_rows", "frame_of", "show_step"]
+__all__ = ["clash_rows", "frame_of", "show_step"]
 
-KIND_WORDS = {
-    "ferment": "fermentation",
-    "draw": "set aside",
-    "distil": "run of the still",
-    "steep": "steep",
-    "blend": "blend and dose",
-    "dilute": "dilution",
-    "wood": "wood",
-    "bottle": "bottling",
-}
 _MODULES = {
     "ferment": "step_ferment",
     "distil": "step_distil",
@@ -88,17 +78,28 @@ def show_step(
     context["forms"] = {**context.pop("forms", {}), **(forms or {})}
     for name in ("start", "finish", "note", "addition"):
         context["forms"].setdefault(name, FormState())
-    return visit.batch_page(
-        state,
-        template,
-        status,
-        frame=frame,
-        kind_words=KIND_WORDS[frame.kind],
-        address=step_address(batch, step),
-        entries=entry_rows(state, step),
-        unit=lambda kind: unit_shown(kind, visit.preferences.units),
-        **context,
-    )
+
+    def page(astray: Sequence[FormState]) -> HTMLResponse:
+        return visit.batch_page(
+            state,
+            template,
+            status,
+            frame=frame,
+            address=step_address(batch, step),
+            entries=entry_rows(state, step),
+            unit=lambda kind: unit_shown(kind, visit.preferences.units),
+            astray=astray,
+            **context,
+        )
+
+    answer = page(())
+    text = bytes(answer.body).decode()
+    lost = [
+        form for name, form in (forms or {}).items()
+        if form.errors and f'id="{name}-form"' not in text
+    ]  # fmt: skip
+    # A form that the step as it stands now does not show: say above what was wrong with it.
+    return page(lost) if lost else answer
 
 
 def _context(visit: Visit, frame: StepFrame) -> tuple[str, dict[str, Any]]:

@@ -74,9 +74,9 @@ def lot_like(like: Lot, *, volume: float, strength: float, name: str = "") -> Lo
         raise InputError("volume", volume, "it is above 0", "Measure it again.")
     share = volume / like.volume if like.volume > 0.0 else 0.0
     part = like.part(share, name or like.name)
-    fraction = alcoholometry.mass_fraction_from_strength(strength)
-    liquid = volume - (part.volume - _liquid_volume(part))
-    mass = max(liquid, 0.0) * alcoholometry.density_20(fraction)
+    liquid = volume - (part.volume - _liquid_volume(part))  # without what solids take up
+    fraction = alcoholometry.mass_fraction_from_strength(strength * volume / liquid)
+    mass = liquid * alcoholometry.density_20(fraction)
     return Lot(
         part.name,
         mass * (1.0 - fraction),

@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime, timedelta
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Form
@@ -12,12 +13,13 @@ from middlecut.app.batch_events import NoteWritten
 from middlecut.app.events import Body
 from middlecut.app.spirit_events import CutCalled, JarFilled, PowerSet
 from middlecut.app.views.calibration import checked_run, fit_run, keep_fit
+from middlecut.app.views.forecast import Said, forecast_said, sharpened
 from middlecut.app.views.frame import StepFrame
 from middlecut.app.views.outlook import outlook, until_words
-from middlecut.app.views.run import LastReading, RunView, run_view
+from middlecut.app.views.run import CalledCut, LastReading, RunView, distil_parts, run_view
 from middlecut.errors import ConvergenceError, InputError, UnitError
 from middlecut.insight.calibrated import CalibratedStill
-from middlecut.units import parse_quantity
+from middlecut.units import System, format_quantity, parse_quantity
 from middlecut.web.bench import (
     Sending,
     amount,
@@ -72,6 +74,7 @@ class JarForm(Sending):
 def context_of(visit: Visit, frame: StepFrame) -> tuple[str, dict[str, Any]]:
     """Return the template of a run in its phase and what it needs."""
     view = run_view(frame)
+    system = visit.preferences.units
     shared = {"view": view, "until_words": until_words, "chart": run_chart(view, visit.now)}
     if view.phase == "before":
         return "step/distil_before.html", shared
@@ -84,46 +87,82 @@ def context_of(visit: Visit, frame: StepFrame) -> tuple[str, dict[str, Any]]:
             "fit_trouble": "",
             "forms": {"fit": FormState()},
         }
+    plain = outlook(view, visit.now)
+    said = None
+    if visit.request.query_params.get("forecast") == "yes":
+        said = forecast_said(frame, view, visit.now)
+        plain = None if plain is None else sharpened(plain, said, view, visit.now)
     return "step/distil_during.html", {
         **shared,
-        "outlook": outlook(view, visit.now),
+        "outlook": plain,
+        "said": said,
+        "uncovered": _uncovered(view, said),
         "lots": [*(one.cut.into for one in view.cuts)],
-        "last": {name: _as_typed(one) for name, one in view.last.items()},
-        "forms": _fresh_forms(view),
+        "last": {name: _as_typed(name, one, system) for name, one in view.last.items()},
+        "forms": _fresh_forms(view, system),
     }
 
 
-def _as_typed(one: LastReading) -> str:
-    return one.text.partition(" at ")[0]
+def _uncovered(view: RunView, said: Said | None) -> datetime | None:
+    """Return when the heating element is expected to be uncovered, if at all."""
+    if said is None or said.forecast is None or view.started is None:
+        return None
+    found = said.forecast.uncovered
+    return None if found is None else view.started + timedelta(seconds=found.median)
 
 
-def _fresh_forms(view: RunView) -> dict[str, FormState]:
-    """Return the forms beside the still; what seldom changes is remembered."""
+_DIMENSIONS = {"volume": "volume", "strength": "strength"}
+
+
+def _as_typed(name: str, one: LastReading, system: System) -> str:
+    """Return a reading as it was typed; one that was not typed as it would be."""
+    typed = one.text.partition(" at ")[0]
+    if typed:
+        return typed
+    return format_quantity(one.shown, _DIMENSIONS.get(name, "temperature"), system=system)
+
+
+def _warmth(view: RunView, system: System) -> str:
+    """Return the temperature of the liquid as it was last given."""
     read = view.last.get("strength")
-    warmth = "" if read is None else read.text.partition(" at ")[2]
+    if read is None or read.temperature is None:
+        return ""
+    typed = read.text.partition(" at ")[2]
+    return typed or format_quantity(read.temperature, "temperature", system=system)
+
+
+def _fresh_forms(view: RunView, system: System) -> dict[str, FormState]:
+    """Return the forms beside the still; what seldom changes is remembered."""
+    warmth = _warmth(view, system)
     jar = view.jars[-1].jar if view.jars else None
     running = view.running
-    into = "" if view.upcoming is None else view.upcoming.cut.into
-    jar_text = "" if jar is None else jar.as_entered.partition(" at ")[0]
+    size = "" if running is None else _jar_size(running, system)
     return {
         "read": FormState({"temperature": warmth}),
-        "cut": FormState({"into": into}),
+        "cut": FormState({"into": "" if view.upcoming is None else view.upcoming.cut.into}),
         "jar": FormState(
             {
                 "jar": view.next_jar,
-                "volume": jar_text,
+                "volume": size if jar is None else jar.as_entered.partition(" at ")[0] or size,
                 "temperature": warmth,
-                "lot": (jar.lot or "") if jar is not None else running.cut.into if running else "",
+                "lot": running.cut.into if running else "",
             }
         ),
     }
+
+
+def _jar_size(running: CalledCut, system: System) -> str:
+    volume = running.cut.jar_volume
+    return "" if volume is None else format_quantity(volume, "volume", system=system)
 
 
 @router.post(f"{_STEP}/read")
 def read(visit: Visiting, batch: str, step: str, sent: Annotated[ReadForm, Form()]) -> Response:
     """Record whatever was read at one moment, all of it or nothing."""
     form = form_of(sent)
-    bodies = _bodies(visit, frame_of(visit, batch, step), form)
+    frame = frame_of(visit, batch, step)
+    distil_parts(frame)  # there is no other step to read like this
+    bodies = _bodies(visit, frame, form)
     if form.good and not bodies:
         form.fault("strength", "at least one reading", "Type one, or none at all.", "Reading")
     if form.good:
@@ -198,7 +237,7 @@ def cut(visit: Visiting, batch: str, step: str, sent: Annotated[CutForm, Form()]
 def fill(visit: Visiting, batch: str, step: str, sent: Annotated[JarForm, Form()]) -> Response:
     """Record a full jar."""
     form = form_of(sent)
-    frame_of(visit, batch, step)
+    distil_parts(frame_of(visit, batch, step))
     system = visit.preferences.units
     name = form.text("jar", "Jar", required=True)
     volume = amount(

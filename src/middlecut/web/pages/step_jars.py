@@ -160,8 +160,18 @@ def _page(
         about=OVERTAKEN if rows else "",
         unit=lambda _kind: "% vol",
         note_forms=_note_forms(view, given.get("note")),
+        astray=[
+            form
+            for form in given.values()
+            if form.errors and not (view.rows and _has_place(view, form))
+        ],
         forms={"choose": _choose_form(view), **given, "aim": asked},
     )
+
+
+def _has_place(view: JarView, form: FormState) -> bool:
+    """Return whether the page shows the form: the one of the choice, or that of a filled jar."""
+    return "lot" in form.values or form.values.get("jar") in {row.name for row in view.rows}
 
 
 def _note_forms(view: JarView, given: FormState | None) -> dict[str, FormState]:

@@ -19,7 +19,7 @@ function tell() {
 /** @param {HTMLElement} part */
 async function look(part) {
   if (document.hidden || part.contains(document.activeElement)) return;
-  const answer = await fetch(location.href, { headers: { accept: "text/html" } }).catch(() => null);
+  const answer = await fetch(part.dataset.from ?? location.href, { headers: { accept: "text/html" } }).catch(() => null);
   if (!answer?.ok) return;
   const page = new DOMParser().parseFromString(await answer.text(), "text/html");
   const fresh = page.getElementById(part.id);

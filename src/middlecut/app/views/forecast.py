@@ -1,0 +1,168 @@
+# SPDX-License-Identifier: MIT
+"""The forecast of a run that learns from its readings, in the words and figures of its page."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from middlecut.app.expectation import read_plan
+from middlecut.app.views.frame import StepFrame
+from middlecut.app.views.lots import taken_lots
+from middlecut.app.views.outlook import Outlook
+from middlecut.app.views.readings import power_shares, run_readings
+from middlecut.app.views.run import RunView
+from middlecut.errors import ConvergenceError, InputError
+from middlecut.insight.readings import Reading
+from middlecut.steps.lot import Lot
+from middlecut.steps.mixing import mixed
+
+if TYPE_CHECKING:
+    from middlecut.insight.run_forecast import RunForecast
+    from middlecut.insight.run_marks import Mark
+
+__all__ = ["Said", "forecast_said", "sharpened"]
+
+ROUGHLY = 15.0
+"""A forecast is remembered for so long. [s]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What the readings say of the run.
+
+    Parameters
+    ----------
+    forecast : RunForecast or None
+        None when there is none.
+    trouble : str
+        Why there is none.
+    """
+
+    forecast: RunForecast | None
+    trouble: str = ""
+
+
+def forecast_said(frame: StepFrame, view: RunView, now: datetime) -> Said:
+    """Return the forecast of a run under way.
+
+    Parameters
+    ----------
+    frame : StepFrame
+        Of a distil step.
+    view : RunView
+        The same run.
+    now : datetime
+
+    Returns
+    -------
+    said : Said
+    """
+    if view.started is None or view.phase != "during":
+        return Said(None, "The run is not under way.")
+    clock = (now - view.started).total_seconds()
+    clock -= clock % ROUGHLY
+    try:
+        entries = _entries(frame, view)
+        return Said(_forecast(frame.plan_text, frame.id, entries, clock, _Charge(_charge(frame))))
+    except (InputError, ConvergenceError) as error:
+        return Said(None, str(error))
+
+
+def sharpened(plain: Outlook, said: Said, view: RunView, now: datetime) -> Outlook:
+    """Return an outlook with the time and volume of the forecast in it, where there is one.
+
+    Parameters
+    ----------
+    plain : Outlook
+        By the plan's prediction.
+    said : Said
+    view : RunView
+    now : datetime
+
+    Returns
+    -------
+    outlook : Outlook
+    """
+    running = view.running
+    if said.forecast is None or running is None or view.started is None:
+        return plain
+    cut = next((one for one in said.forecast.cuts if one.into == running.cut.into), None)
+    if cut is None or cut.state != "running":
+        return plain
+    clock = (now - view.started).total_seconds()
+    left = max(cut.end.median - clock, 0.0)
+    return replace(
+        plain,
+        time_left=left,
+        low=max(cut.end.low - clock, 0.0),
+        high=max(cut.end.high - clock, 0.0),
+        volume_left=max(cut.to_come.median, 0.0),
+        volume_low=max(cut.to_come.low, 0.0),
+        volume_high=max(cut.to_come.high, 0.0),
+        ends_at=now + timedelta(seconds=left),
+        basis="by a forecast that learns from the readings; nine runs of ten end in this range",
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Charge:
+    """A measured charge as part of a key: lots are compared by what is in them."""
+
+    lot: Lot | None
+
+    def _key(self) -> tuple[float, float, float] | None:
+        lot = self.lot
+        return None if lot is None else (lot.water, lot.ethanol, lot.solids)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Charge) and self._key() == other._key()
+
+    def __hash__(self) -> int:
+        return hash(self._key())
+
+
+@lru_cache(maxsize=16)
+def _forecast(
+    text: str, step: str, entries: tuple[Reading | Mark, ...], clock: float, charge: _Charge
+) -> RunForecast:
+    from middlecut.insight.forecast import forecast_run  # noqa: PLC0415 - heavy; only beside a run
+
+    return forecast_run(read_plan(text), step, entries, now=clock, charge=charge.lot)
+
+
+def _charge(frame: StepFrame) -> Lot | None:
+    """Return what was loaded, if all of it was measured."""
+    known = taken_lots(frame)
+    if not known or not all(one.volume_measured and one.strength_measured for one in known):
+        return None
+    return mixed([one.lot for one in known], "charge")
+
+
+def _entries(frame: StepFrame, view: RunView) -> tuple[Reading | Mark, ...]:
+    """Return readings and marks of a run, on a clock that starts with power on."""
+    from middlecut.insight.run_marks import Mark  # noqa: PLC0415 - with the forecast
+
+    start, drop = view.started, view.first_drop
+    if start is None:
+        return ()
+    marks = [Mark(0.0, "power-on")]
+    full = view.still.heater_power
+    for time, share in power_shares(frame.state, frame.id, start, full_power=full):
+        marks.append(Mark(max(time, 0.0), "power", share))
+    if drop is None:
+        return tuple(marks)
+    late = (drop - start).total_seconds()
+    marks.append(Mark(late, "first-drop"))
+    marks.extend(
+        Mark((one.ended - start).total_seconds(), "cut", cut=one.cut.into)
+        for one in view.cuts
+        if one.called is not None and one.ended is not None
+    )
+    readings = (
+        replace(one, time=one.time + late, since=None if one.since is None else one.since + late)
+        for one in run_readings(frame.state, frame.id, drop)
+    )
+    return (*marks, *readings)
