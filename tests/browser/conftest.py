@@ -59,7 +59,7 @@ def make_shed(
 
     def make(*, named: bool = False) -> Shed:
         folder = tmp_path_factory.mktemp("shed")
-        for part in demo_record.parent.iterdir():
+        for part in demo_record.parent.glob(f"{demo_record.name}*"):
             shutil.copy(part, folder / part.name)
         shed = Shed(folder / demo_record.name, named=named).open()
         opened.append(shed)

@@ -10,7 +10,7 @@ from collections.abc import Callable
 import pytest
 from playwright.sync_api import Locator, Page, Route, expect
 from shed_server import Shed
-from visits import DESK, PHONE, Visits, picture
+from visits import DESK, PHONE, Visits, picture, to_demo_run
 
 from middlecut.adapters.shelf import LocalShelf
 from middlecut.app.batch_events import ReadingTaken
@@ -21,14 +21,6 @@ from middlecut.app.events import Event
 def own_shed(make_shed: Callable[..., Shed]) -> Shed:
     """A shed that this test may kill."""
     return make_shed()
-
-
-def to_run(page: Page) -> None:
-    page.goto("/")
-    address = page.locator('a[href$="/step/spirit"]').first.get_attribute("href")
-    page.goto(address or "")
-    expect(page.locator("#read-form")).to_be_visible()
-    page.wait_for_load_state("load")
 
 
 def enter(page: Page, volume: str) -> None:
@@ -65,7 +57,7 @@ def length(shed: Shed) -> int:
 
 def test_without_network_entries_wait_and_then_go_in_order(visits: Visits, shed: Shed) -> None:
     page = visits.on(shed, PHONE)
-    to_run(page)
+    to_demo_run(page)
     before = length(shed)
     page.context.set_offline(True)
     enter(page, "1501")
@@ -91,7 +83,7 @@ def test_without_network_entries_wait_and_then_go_in_order(visits: Visits, shed:
 
 def test_a_killed_server_and_a_page_loaded_anew(visits: Visits, own_shed: Shed) -> None:
     page = visits.on(own_shed, PHONE)
-    to_run(page)
+    to_demo_run(page)
     before = length(own_shed)
     own_shed.kill()
     enter(page, "1503")
@@ -108,7 +100,7 @@ def test_a_killed_server_and_a_page_loaded_anew(visits: Visits, own_shed: Shed) 
 
 def test_an_answer_that_is_lost_makes_no_second_entry(visits: Visits, shed: Shed) -> None:
     page = visits.on(shed, DESK)
-    to_run(page)
+    to_demo_run(page)
     before = length(shed)
 
     def lose(route: Route) -> None:
@@ -127,7 +119,7 @@ def test_an_answer_that_is_lost_makes_no_second_entry(visits: Visits, shed: Shed
 
 def test_what_the_record_refuses_later_can_be_put_right(visits: Visits, shed: Shed) -> None:
     page = visits.on(shed, PHONE)
-    to_run(page)
+    to_demo_run(page)
     before = length(shed)
     page.context.set_offline(True)
     enter(page, "fifteen")
@@ -150,7 +142,7 @@ def test_what_the_record_refuses_later_can_be_put_right(visits: Visits, shed: Sh
 
 def test_a_mistake_is_named_at_its_field_and_kept_nowhere(visits: Visits, shed: Shed) -> None:
     page = visits.on(shed, DESK)
-    to_run(page)
+    to_demo_run(page)
     enter(page, "a lot")
     field = page.locator("#read-form").get_by_label("Volume so far")
     expect(field).to_have_attribute("aria-invalid", "true")
@@ -163,7 +155,7 @@ def test_a_mistake_is_named_at_its_field_and_kept_nowhere(visits: Visits, shed: 
 
 def test_a_record_that_cannot_be_written_keeps_the_entry_here(visits: Visits, shed: Shed) -> None:
     page = visits.on(shed, DESK)
-    to_run(page)
+    to_demo_run(page)
     before = length(shed)
     lock = sqlite3.connect(shed.record, isolation_level=None)
     try:
@@ -181,7 +173,7 @@ def test_a_record_that_cannot_be_written_keeps_the_entry_here(visits: Visits, sh
 
 def test_without_script_forms_are_plain(visits: Visits, shed: Shed) -> None:
     page = visits.on(shed, PHONE, script=False)
-    to_run(page)
+    to_demo_run(page)
     before = length(shed)
     enter(page, "1509")
     expect(page.locator(".said")).to_be_visible()
@@ -190,7 +182,7 @@ def test_without_script_forms_are_plain(visits: Visits, shed: Shed) -> None:
 
 def test_on_this_computer_a_page_opens_without_its_server(visits: Visits, own_shed: Shed) -> None:
     page = visits.on(own_shed, DESK, worker=True)
-    to_run(page)
+    to_demo_run(page)
     page.evaluate("navigator.serviceWorker.ready.then(() => true)")
     page.reload()  # now through the worker, which keeps it
     own_shed.kill()

@@ -6,12 +6,14 @@ from __future__ import annotations
 import re
 import subprocess
 import sys
+import time
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import IO
 
 NAME = "shed.test"
 """Name by which a browser of the tests comes as another device would."""
+PATIENCE = 60.0
+"""Seconds the app may take to open on a busy machine."""
 _COMMAND = "from middlecut.bootstrap import main; main()"
 _OPEN = re.compile(r"middlecut is open at http://127\.0\.0\.1:(\d+)/")
 _CODE = re.compile(r"/pair\?code=(\S+)")
@@ -48,15 +50,21 @@ class Shed:
 
     def open(self) -> Shed:
         """Start it, at the same port as before, and wait until it listens."""
-        self._process = subprocess.Popen(
-            self._arguments(),
-            stdout=subprocess.PIPE,
-            stderr=subprocess.STDOUT,
-            text=True,
-            encoding="utf-8",
-        )
-        assert self._process.stdout is not None
-        self._read(self._process.stdout)
+        start = len(self.log)
+        with self._log.open("a", encoding="utf-8") as output:
+            self._process = subprocess.Popen(
+                self._arguments(), stdout=output, stderr=subprocess.STDOUT, encoding="utf-8"
+            )
+        until = time.monotonic() + PATIENCE
+        while "Ctrl-C" not in self.log[start:]:
+            if self._process.poll() is not None or time.monotonic() > until:
+                self.kill()
+                raise AssertionError(f"the app did not open:\n{self.log[-3000:]}")
+            time.sleep(0.02)
+        said = self.log[start:]
+        opened, code = _OPEN.search(said), _CODE.search(said)
+        self.port = int(opened[1]) if opened else self.port
+        self.pairing_code = code[1] if code else self.pairing_code
         return self
 
     def kill(self) -> None:
@@ -64,9 +72,16 @@ class Shed:
         if self._process is not None:
             self._process.kill()
             self._process.wait()
-            if self._process.stdout is not None:
-                self._process.stdout.close()
             self._process = None
+
+    @property
+    def log(self) -> str:
+        """Everything it said in its terminal."""
+        return self._log.read_text(encoding="utf-8") if self._log.is_file() else ""
+
+    @property
+    def _log(self) -> Path:
+        return self.record.with_suffix(".log")
 
     def _arguments(self) -> list[str]:
         if self.named:
@@ -75,15 +90,3 @@ class Shed:
         found = [sys.executable, "-c", _COMMAND, "open", "--no-browser", "--data", str(self.record)]
         found += ["--demo"] if self.demo else []
         return [*found, "--port", str(self.port)] if self.port else found
-
-    def _read(self, lines: IO[str]) -> None:
-        said = []
-        for line in lines:
-            said.append(line)
-            opened, code = _OPEN.search(line), _CODE.search(line)
-            self.port = int(opened[1]) if opened else self.port
-            self.pairing_code = code[1] if code else self.pairing_code
-            if "Ctrl-C" in line:
-                return
-        self.kill()
-        raise AssertionError("the app did not open:\n" + "".join(said[-30:]))

@@ -6,7 +6,7 @@ from __future__ import annotations
 import os
 import re
 import shutil
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -124,6 +124,7 @@ class Visits:
     browser: Browser
     watch: Watch = field(default_factory=Watch)
     _open: list[BrowserContext] = field(default_factory=list)
+    sheds: list[Shed] = field(default_factory=list)
 
     def on(
         self,
@@ -149,6 +150,7 @@ class Visits:
         )
         context.set_default_timeout(15_000)
         self.watch.follow(context)
+        self.sheds.append(shed)
         self._open.append(context)
         return context.new_page()
 
@@ -160,8 +162,17 @@ class Visits:
 
 def picture(page: Page, name: str, *, whole: bool = True) -> None:
     """Keep a picture of a page, for people to look at."""
-    ARTEFACTS.mkdir(parents=True, exist_ok=True)
-    page.screenshot(path=ARTEFACTS / f"{name}.png", full_page=whole)
+    place = ARTEFACTS / f"{name}.png"
+    place.parent.mkdir(parents=True, exist_ok=True)
+    page.screenshot(path=place, full_page=whole)
+
+
+def to_demo_run(page: Page) -> None:
+    """Go to the run of the demo batch that is under way."""
+    page.goto("/")
+    demo = page.locator("li").filter(has_text="4 of 11 steps done")
+    demo.get_by_role("link", name="spirit", exact=True).click()
+    page.locator("#read-form").wait_for()
 
 
 def begin_batch(page: Page, example: str) -> str:
@@ -178,16 +189,13 @@ def begin_batch(page: Page, example: str) -> str:
     return answer.headers["location"].partition("?")[0]
 
 
-def sizes(requests: Sequence[Request]) -> dict[str, int]:
-    """Return the bytes of the bodies that came, by address."""
-    return {one.url: one.sizes()["responseBodySize"] for one in requests}
-
-
 def watched(visits: Visits) -> Callable[[], None]:
     """Return what ends a test: nothing forbidden happened."""
 
     def end() -> None:
         visits.close()
+        for shed in visits.sheds:
+            assert "fault" not in shed.log, shed.log[-3000:]
         visits.watch.check()
 
     return end

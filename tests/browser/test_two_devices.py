@@ -1,0 +1,149 @@
+# SPDX-License-Identifier: MIT
+"""A phone joins, both see what the other enters, and what is not let in stays out."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+import pytest
+from playwright.sync_api import Page, expect
+from shed_server import Shed
+from visits import DESK, PHONE, Visits, picture, to_demo_run
+
+
+@pytest.fixture
+def open_shed(make_shed: Callable[..., Shed]) -> Shed:
+    """A shed that other devices can reach."""
+    return make_shed(named=True)
+
+
+def pair(page: Page, code: str, name: str = "Phone by the still") -> None:
+    page.goto(f"/pair?code={code}")
+    page.get_by_label("Name of this device").fill(name)
+    page.get_by_role("button", name=re.compile("Pair")).click()
+    expect(page.get_by_role("status").filter(has_text="This device is paired.")).to_be_visible()
+
+
+def enter_volume(page: Page, volume: str) -> None:
+    form = page.locator("#read-form")
+    form.get_by_label("Volume so far").fill(volume)
+    form.get_by_role("button", name="Save").click()
+    expect(page.locator(".said").first).to_contain_text("record")
+
+
+def entries_with(page: Page, words: str) -> None:
+    expect(page.locator("#entries-part")).to_contain_text(words)
+
+
+def test_both_devices_see_what_the_other_enters(visits: Visits, open_shed: Shed) -> None:
+    phone = visits.on(open_shed, PHONE, elsewhere=True)
+    assert not phone.evaluate("isSecureContext")  # as over the network: no locks, no worker
+    pair(phone, open_shed.pairing_code)
+    desk = visits.on(open_shed, DESK)
+    to_demo_run(desk)
+    to_demo_run(phone)
+    enter_volume(phone, "1910")
+    entries_with(desk, "1.91 L")  # without a reload
+    enter_volume(desk, "1920")
+    entries_with(phone, "1.92 L")
+    # What stands in a field is not swept away by news.
+    field = phone.locator("#read-form").get_by_label("Volume so far")
+    field.fill("1930")
+    enter_volume(desk, "1940")
+    entries_with(phone, "1.94 L")
+    expect(field).to_have_value("1930")
+
+
+def test_two_pages_of_a_phone_share_one_stream(visits: Visits, open_shed: Shed) -> None:
+    first = visits.on(open_shed, PHONE, elsewhere=True)
+    pair(first, open_shed.pairing_code)
+    streams: list[str] = []
+    first.context.on(
+        "request", lambda one: streams.append(one.url) if "/events" in one.url else None
+    )
+    to_demo_run(first)
+    second = first.context.new_page()
+    second.goto(first.url)
+    second.wait_for_timeout(500)
+    assert len(streams) == 2  # one each for the shed and the run, none for the second page
+    desk = visits.on(open_shed, DESK)
+    to_demo_run(desk)
+    enter_volume(desk, "1950")
+    entries_with(first, "1.95 L")
+    entries_with(second, "1.95 L")
+    first.close()  # the other takes over, and misses nothing
+    enter_volume(desk, "1960")
+    entries_with(second, "1.96 L")
+
+
+def test_news_goes_on_where_the_line_was_lost(visits: Visits, open_shed: Shed) -> None:
+    desk = visits.on(open_shed, DESK)
+    other = visits.on(open_shed, DESK)
+    to_demo_run(desk)
+    to_demo_run(other)
+    desk.context.set_offline(True)
+    enter_volume(other, "1970")
+    enter_volume(other, "1980")
+    desk.context.set_offline(False)
+    entries_with(desk, "1.97 L")
+    entries_with(desk, "1.98 L")
+
+
+def test_an_entry_on_a_phone_without_network_waits(visits: Visits, open_shed: Shed) -> None:
+    """Over plain http there is no service worker; the outbox does without."""
+    phone = visits.on(open_shed, PHONE, elsewhere=True)
+    pair(phone, open_shed.pairing_code)
+    desk = visits.on(open_shed, DESK)
+    to_demo_run(phone)
+    to_demo_run(desk)
+    phone.context.set_offline(True)
+    form = phone.locator("#read-form")
+    form.get_by_label("Volume so far").fill("1990")
+    form.get_by_role("button", name="Save").click()
+    outbox = phone.get_by_role("region", name="Entries not yet in the record")
+    expect(outbox).to_contain_text("Saved on this phone, not yet in the record: 1 entry")
+    phone.context.set_offline(False)
+    expect(outbox).to_be_hidden()
+    entries_with(desk, "1.99 L")
+
+
+def test_what_is_not_paired_stays_out(visits: Visits, open_shed: Shed) -> None:
+    stranger = visits.on(open_shed, PHONE, elsewhere=True)
+    answer = stranger.goto("/")
+    assert answer is not None
+    assert answer.status == 403
+    expect(stranger.get_by_role("heading", level=1)).to_contain_text("not paired")
+    picture(stranger, "not-paired-phone")
+    stranger.goto("/pair?code=AAAAABBBBB")
+    stranger.get_by_label("Name of this device").fill("nobody")
+    stranger.get_by_role("button", name=re.compile("Pair")).click()
+    expect(stranger.get_by_role("alert")).to_contain_text("not, or no longer, the right one")
+    expect(stranger.get_by_label("Name of this device")).to_have_value("nobody")
+    answer = stranger.goto("/record")
+    assert answer is not None
+    assert answer.status == 403
+
+
+def test_a_code_works_once_and_a_device_can_be_shut_out(visits: Visits, open_shed: Shed) -> None:
+    phone = visits.on(open_shed, PHONE, elsewhere=True)
+    pair(phone, open_shed.pairing_code, "Phone of the day")
+    thief = visits.on(open_shed, PHONE, elsewhere=True)
+    thief.goto(f"/pair?code={open_shed.pairing_code}")
+    thief.get_by_label("Name of this device").fill("thief")
+    thief.get_by_role("button", name=re.compile("Pair")).click()
+    expect(thief.get_by_role("alert")).to_be_visible()
+    to_demo_run(phone)
+    desk = visits.on(open_shed, DESK)
+    desk.goto("/devices")
+    expect(desk.get_by_role("img", name="Address that pairs a device")).to_be_visible()
+    row = desk.locator("li, tr").filter(has_text="Phone of the day")
+    row.get_by_role("button").click()
+    expect(desk.get_by_role("status").filter(has_text="shut out")).to_be_visible()
+    # What the phone still types is kept on the phone, and it is told why it goes no further.
+    form = phone.locator("#read-form")
+    form.get_by_label("Volume so far").fill("2000")
+    form.get_by_role("button", name="Save").click()
+    outbox = phone.get_by_role("region", name="Entries not yet in the record")
+    expect(outbox).to_contain_text("This device is not paired")
+    expect(outbox).to_contain_text("not yet in the record: 1 entry")
