@@ -38,6 +38,7 @@ PRESSURE_LOW, PRESSURE_HIGH = 330.0, 385.0  # K, range of the vapour-pressure fi
 GAS_CONSTANT_CAL = 1.98720425  # cal/(mol K), the unit of Fishtine's correlation
 WATER_CONCENTRATION = 55345.0  # mol/m³ of water at 25 °C
 TRACE = 1e-10  # mole fraction that stands for infinite dilution
+MILLIMETRE_OF_MERCURY = 133.322  # Pa, the unit of the association constants
 
 BASIS = {"A": "measured", "B": "measured", "B-": "measured", "D": "estimated"}
 FACTOR = {"A": 1.15, "B": 1.3, "B-": 1.5, "C+": 1.5, "C": 1.8, "C-": 1.8, "D": 2.5}
@@ -84,6 +85,17 @@ def henry_pressure(temperature: float, row: dict[str, str]) -> float:
     return WATER_CONCENTRATION / constant * rise
 
 
+def monomer_pressure(total: float, temperature: float, row: dict[str, str]) -> float:
+    """Partial pressure of the single molecules over a pure acid, whose vapour is mostly dimers.
+
+    p + K p² is the whole pressure, with log10(K mmHg) = b/T - a. At infinite dilution the vapour
+    holds no dimers, so that this pressure, the fugacity of the pure acid, takes Psat's place.
+    """
+    constant = 10.0 ** (float(row["dimer_b"]) / temperature - float(row["dimer_a"]))
+    constant /= MILLIMETRE_OF_MERCURY
+    return (math.sqrt(1.0 + 4.0 * constant * total) - 1.0) / (2.0 * constant)
+
+
 def fit_vapour_pressure(row: dict[str, str]) -> tuple[np.ndarray, float, str]:
     """Coefficients of ln P = c0 + c1/T + c2 ln T, largest relative error, basis."""
     temperature = np.linspace(PRESSURE_LOW, PRESSURE_HIGH, 45)
@@ -101,6 +113,15 @@ def fit_vapour_pressure(row: dict[str, str]) -> tuple[np.ndarray, float, str]:
         factor = float(row["fishtine_factor"])
         pressure = [fishtine_pressure(value, boiling_point, factor) for value in temperature]
         basis = f"estimate: boiling point {boiling_point:g} K and Fishtine factor {factor:g}"
+    if row["dimer_a"]:
+        pressure = [
+            monomer_pressure(total, value, row)
+            for total, value in zip(pressure, temperature, strict=True)
+        ]
+        basis += (
+            f"; its monomer, log10(K mmHg) = {row['dimer_b']}/T - {row['dimer_a']} "
+            f"({row['dimer_basis']})"
+        )
     target = np.log(np.asarray(pressure, dtype=float))
     design = np.column_stack([np.ones_like(temperature), 1.0 / temperature, np.log(temperature)])
     coefficients, *_ = np.linalg.lstsq(design, target, rcond=None)
@@ -178,12 +199,17 @@ def used_anchors(text: str) -> list[float]:
     ]
 
 
-def uncertainty_factor(row: dict[str, str]) -> float:
-    """One-sigma multiplicative factor of the row's grade."""
+def water_factor(row: dict[str, str]) -> float:
+    """One-sigma multiplicative factor of the row's grade, which holds at the water end."""
     if row["grade"] != "C?":
         return FACTOR[row["grade"]]
     anchors = used_anchors(row["anchor"])
     return round(max(1.8, math.sqrt(max(anchors) / min(anchors))), 2)
+
+
+def middle_factor(row: dict[str, str]) -> float:
+    """One-sigma multiplicative factor between water and ethanol, never below the water end's."""
+    return max(float(row["middle_factor"] or 1.0), water_factor(row))
 
 
 def write_table(name: str, header: list[str], rows: list[list[str]]) -> None:
@@ -217,7 +243,8 @@ def main() -> None:
         volatility.append(
             [
                 row["name"], row["cas"], row["base_model"], row["grade"],
-                BASIS.get(row["grade"], "anchored"), f"{uncertainty_factor(row):g}",
+                BASIS.get(row["grade"], "anchored"), f"{water_factor(row):g}",
+                f"{middle_factor(row):g}", row["middle_basis"],
                 row["gamma_water"], row["gamma_water_low"], row["gamma_water_high"],
                 row["gamma_ethanol"], *(f"{value:.10g}" for value in coefficients),
                 f"{error:.1e}", basis, row["anchor"], row["note"],
@@ -226,8 +253,9 @@ def main() -> None:
     write_table(
         "volatility",
         [
-            "name", "cas", "base_model", "grade", "basis", "factor", "gamma_water",
-            "gamma_water_low", "gamma_water_high", "gamma_ethanol", "c0", "c1", "c2",
+            "name", "cas", "base_model", "grade", "basis", "water_factor", "middle_factor",
+            "middle_basis", "gamma_water", "gamma_water_low", "gamma_water_high", "gamma_ethanol",
+            "c0", "c1", "c2",
             "vapour_pressure_fit_error", "vapour_pressure_basis", "anchor", "note",
         ],
         volatility,

@@ -160,8 +160,9 @@ def test_henry_constants_against_unifac_and_anchors(
     assert math.exp(np.median([abs(math.log(row[3])) for row in chosen])) <= by_anchor
 
 
-def test_acetic_acid_shows_the_dimers_of_its_vapour() -> None:
-    # Pairing in the vapour makes the real vapour pressure too high for a monomer's Henry constant,
-    # so γ from it falls well below the anchor. A known limit, stated in Notes of k_value.
+def test_acetic_acid_agrees_over_its_monomer() -> None:
+    # The Henry constant (quality A: a factor 1.2) over the monomer's pressure against measured
+    # limiting activity coefficients, which scatter from 2.9 to 3.65: 1.2 again. Over the whole
+    # vapour pressure, dimers and all, the ratio would be 0.2.
     found = {row[1]: row[3] for row in against_unifac()}
-    assert found["acetic acid"] < 0.4
+    assert found["acetic acid"] == pytest.approx(1.0, rel=0.3)

@@ -4,11 +4,14 @@
 from __future__ import annotations
 
 import csv
+import importlib.util
 import math
+import sys
 from collections import defaultdict
 from functools import lru_cache
 from itertools import pairwise
 from pathlib import Path
+from types import ModuleType
 
 import numpy as np
 import pytest
@@ -27,18 +30,26 @@ CHANGED = {
     "119-36-8": "methyl salicylate: likewise",
     "134-20-3": "methyl anthranilate: likewise",
     "3268-49-3": "methional: likewise",
+    "64-19-7": "acetic acid: the reference takes the whole vapour pressure, dimers and all",
+    "79-09-4": "propanoic acid: likewise",
+    "107-92-6": "butanoic acid: likewise",
+    "503-74-2": "3-methylbutanoic acid: likewise",
+    "142-62-1": "hexanoic acid: likewise",
+    "124-07-2": "octanoic acid: likewise",
 }
-# limiting_activity_coefficients.csv: not believed, see its sidecar; (cas, coldest, hottest °C).
-NOT_BELIEVED = (
-    ("75-18-3", 98.0, 101.0),  # dimethyl sulfide
-    ("66-25-1", 98.0, 101.0),  # hexanal
-    ("590-86-3", 98.0, 101.0),  # 3-methylbutanal
-    ("96-17-3", 98.0, 101.0),  # 2-methylbutanal
-    ("100-52-7", 98.0, 101.0),  # benzaldehyde
-    ("122-78-1", 98.0, 101.0),  # phenylacetaldehyde
-    ("108-95-2", 0.0, 40.0),  # phenol
-    ("111-87-5", 0.0, 17.0),  # 1-octanol
-)
+
+
+@lru_cache
+def scores() -> ModuleType:
+    """Return the comparisons that docs/validation/volatility.md shows."""
+    path = Path(__file__).resolve().parents[2] / "tools" / "volatility_scores.py"
+    spec = importlib.util.spec_from_file_location("volatility_scores", path)
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    sys.modules["volatility_scores"] = module  # dataclasses look their module up
+    spec.loader.exec_module(module)
+    return module
 
 
 @lru_cache
@@ -86,7 +97,7 @@ def measured() -> dict[tuple[str, float], list[tuple[float, float]]]:
     found: dict[tuple[str, float], list[tuple[float, float]]] = defaultdict(list)
     for row in rows("limiting_activity_coefficients"):
         temperature = float(row["temperature_c"])
-        if any(row["cas"] == cas and low <= temperature <= high for cas, low, high in NOT_BELIEVED):
+        if not scores().believed(row["cas"], temperature):
             continue
         key = (row["cas"], float(row["ethanol_mole_fraction"]))
         found[key].append((temperature, float(row["gamma"])))
@@ -105,17 +116,75 @@ def measured_error(cas: str, x: float, items: list[tuple[float, float]]) -> floa
 def test_measured_limiting_activity_coefficient(cas: str, x: float) -> None:
     # At most the compound's own stated uncertainty at 95 %. In water most anchors are the middle
     # of these very rows, so there it only shows that the anchor arrives; in ethanol it is a test.
-    limit = volatility.grade(cas).factor ** 1.96
+    grade = volatility.grade(cas)
+    limit = (grade.factor if x > 0.0 else grade.water_factor) ** 1.96
     assert measured_error(cas, x, measured()[cas, x]) <= limit
 
 
-def test_measured_limiting_activity_coefficients_median() -> None:
-    errors = [measured_error(cas, x, items) for (cas, x), items in measured().items()]
-    assert len(errors) >= 30
-    assert np.median(errors) <= 1.25  # DESIGN section 10
-    in_ethanol = [measured_error(*key, items) for key, items in measured().items() if key[1] > 0]
-    assert len(in_ethanol) == 3
-    assert np.median(in_ethanol) <= 1.25
+@pytest.mark.parametrize(
+    ("kinds", "least"),
+    [
+        (("series", "other", "Henry", "ethanol"), 35),
+        # Without the series, which show how measurements repeat rather than what ours is worth.
+        (("other", "Henry", "ethanol"), 20),
+    ],
+)
+def test_goal_on_rows_that_had_no_part_in_the_anchors(kinds: tuple[str, ...], least: int) -> None:
+    # DESIGN section 10: median factor at most 1.25. Brouwer et al. 2021 and Henry constants.
+    count, median, _ = scores().score(*kinds)
+    assert count >= least
+    assert median <= 1.25
+
+
+def test_goal_is_missed_where_compounds_rest_on_henry_constants() -> None:
+    # Three cresols, measured at 25 to 35 °C, anchored by a Henry constant at 100 °C: the page says
+    # "missed". If better data mend them, the page and this test are to say so.
+    _, median, worst = scores().score("other")
+    assert 1.25 < median < 3.0
+    assert worst <= volatility.grade("p-cresol").factor ** 1.96
+
+
+def test_independent_comparisons_lie_within_the_bands() -> None:
+    for one in scores().independent():
+        if one.believed and one.kind != "series":
+            assert one.factor <= volatility.grade(one.compound).factor ** 1.96, one
+
+
+def test_no_anchor_scores_itself() -> None:
+    # A Henry constant that went into an anchor, and rows that did, are no independent evidence.
+    found = {(one.compound, one.kind) for one in scores().independent() if one.believed}
+    assert ("butanoic acid", "Henry") not in found
+    assert ("dimethyl sulfide", "Henry") not in found
+    assert ("ethyl acetate", "other") not in found
+    assert ("furfural", "Henry") not in found  # made of a solubility
+    one = next(one for one in scores().independent() if one.compound == "acetone")
+    assert one.ours != volatility.limiting_activity_coefficient("acetone", 0.0, 350.0)
+
+
+def test_published_sets_lie_within_the_bands() -> None:
+    # K from NRTL and UNIQUAC sets (see binary_model_k.toml), over the whole range of composition
+    # but for ethyl and butyl acetate, whose sets contradict measurements in water.
+    counted = [one for one in scores().against_sets() if one.counts]
+    assert len(counted) >= 200
+    for one in counted:
+        assert one.factor <= volatility.grade(one.cas).factor ** 1.96, one
+    # The bands are no wider than the sets ask for, where sets alone set them.
+    for name in ("3-methyl-1-butanol", "ethyl acetate", "isobutanol", "2-propanol"):
+        worst = max(one.factor for one in counted if one.compound == name)
+        assert volatility.grade(name).factor ** 1.96 <= 1.1 * worst
+
+
+def test_sets_left_out_contradict_measurements_in_water() -> None:
+    # Hot rows of the compilation in water: all of them are nearer to ours than to any set.
+    for cas in scores().SETS_COUNT_FROM:
+        at_water = [one for one in scores().against_sets() if one.cas == cas and one.x == 0.0]
+        assert len(at_water) == 2
+        assert all(not one.counts for one in at_water)
+        nearest = max(one.ratio for one in at_water)
+        anchor = volatility.limiting_activity_coefficient(cas, 0.0, 350.0)
+        hot = [gamma for celsius, gamma in measured()[cas, 0.0] if celsius >= 60.0]
+        assert len(hot) >= 5
+        assert all(gamma > anchor * math.sqrt(nearest) for gamma in hot)
 
 
 def test_hot_rows_scatter_around_ours_as_measurements_do() -> None:
@@ -170,7 +239,6 @@ SERIES: dict[str, tuple[tuple[str, int], ...]] = {
 # Where γ∞ in water does not grow by a factor 2 to 4 for each CH2: what the data say, with why.
 KNOWN_BREAKS = {
     ("ethyl formate", "ethyl acetate"): "the first member of a series stands apart; both measured",
-    ("acetic acid", "butanoic acid"): "the first member stands apart; butanoic is one cold row",
     (
         "2-isopropyl-3-methoxypyrazine",
         "2-isobutyl-3-methoxypyrazine",

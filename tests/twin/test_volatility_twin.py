@@ -15,6 +15,7 @@ import pytest
 import thermo.unifac as groups
 from chemicals import Wagner_original
 from chemicals.vapor_pressure import Psat_data_WagnerMcGarry
+from scipy.optimize import brentq
 from thermo.unifac import UNIFAC
 
 from middlecut.liquid import equilibrium, volatility, volatility_tables
@@ -83,6 +84,21 @@ def test_k_agrees_with_correlation_and_model(name: str) -> None:
         gamma = volatility.limiting_activity_coefficient(name, x, temperature)
         # The vapour-pressure fit is within 0.4 % of its correlation (column of the table).
         assert volatility.k_value(name, x, 85e3) == pytest.approx(gamma * psat / 85e3, rel=0.004)
+
+
+@pytest.mark.parametrize("temperature", [333.15, 351.0, 373.15])
+def test_acetic_acid_is_taken_at_the_pressure_of_its_monomer(temperature: float) -> None:
+    # Wagner's pressure P of the pure acid (McGarry) and log10(K mmHg) = 3166/T - 10.4205 (memory):
+    # the monomer's p solves p + K p² = P. Literally, by a root finder.
+    wagner = Psat_data_WagnerMcGarry.loc["64-19-7"]
+    total = Wagner_original(temperature, *(float(wagner[key]) for key in ("Tc", "Pc", *"ABCD")))
+    constant = 10.0 ** (3166.0 / temperature - 10.4205) / 133.322
+    monomer = brentq(lambda p: p + constant * p * p - total, 0.0, total)
+    found = volatility_tables.tables()
+    coefficients = found.pressure_coefficients[[found.index["64-19-7"]]]
+    ours = math.exp(volatility_tables.ln_pressure(coefficients, np.array([temperature]))[0, 0])
+    assert ours == pytest.approx(monomer, rel=0.004)  # the fit, as for all
+    assert monomer < 0.4 * total
 
 
 def test_no_group_model_lacks_a_pair() -> None:

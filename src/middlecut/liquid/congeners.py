@@ -28,8 +28,9 @@ class CongenerLevel:
         Of mass per volume of pure alcohol; low and high are meant as the 5 and 95 % points from
         one batch to the next. [kg m⁻³]
     basis : str
-        ``read`` (seen on the page), ``memory`` (recalled, perhaps off by a factor 2) or
-        ``estimate`` (order of magnitude, perhaps off by 5).
+        ``computed`` (mg/L read in the source, per pure alcohol by an assumed strength), ``memory``
+        (recalled, perhaps off by a factor 2) or ``estimate`` (order of magnitude, perhaps off
+        by 5).
     source : str
         Where the numbers come from.
     """
@@ -86,11 +87,11 @@ def congener_levels(profile: str) -> tuple[CongenerLevel, ...]:
 
     Notes
     -----
-    Of the grain profile, 15 rows were read in published tables for beer; their strength was not
-    stated and is taken as 5 % vol. All other rows, and the sugar and fruit profiles entirely, are
-    from memory or estimates: good for what leads and what trails, not for a label. Yeast strain,
-    temperature and nutrients move most rows by a factor 2 to 3. Methanol of a fruit wash can pass
-    legal limits; have it measured.
+    Of the grain profile, 15 rows are computed from mg/L read in published tables for beer; their
+    strength was not stated and is taken as 5 % vol. All other rows, and the sugar and fruit
+    profiles entirely, are from memory or estimates: good for what leads and what trails, not for a
+    label. Yeast strain, temperature and nutrients move most rows by a factor 2 to 3. Methanol of a
+    fruit wash can pass legal limits; have it measured.
 
     References
     ----------

@@ -26,8 +26,14 @@ class Grade:
     basis : str
         ``measured``, ``anchored`` (a Henry constant or solubility) or ``estimated``.
     factor : float
-        One-sigma multiplicative uncertainty of K: about two in three true values lie between
-        K/factor and K·factor.
+        One-sigma multiplicative uncertainty of K at any composition: about two in three true
+        values lie between K/factor and K·factor. The larger of the two that follow.
+    water_factor : float
+        The same near water, where the anchor holds.
+    middle_factor : float
+        The same between water and ethanol.
+    middle_basis : str
+        What tells about the middle, or "" where nothing does and the grade's factor is taken.
     anchor : str
         The data the water end rests on.
     note : str
@@ -40,6 +46,9 @@ class Grade:
     grade: str
     basis: str
     factor: float
+    water_factor: float
+    middle_factor: float
+    middle_basis: str
     anchor: str
     note: str
     vapour_pressure_basis: str
@@ -65,8 +74,11 @@ def grade(compound: str) -> Grade:
 
     Notes
     -----
-    The factors are judgements: A 1.15, B 1.3, B- and C+ 1.5, C and C- 1.8, D 2.5; for C? the
-    square root of the ratio of the largest to the smallest anchor, at least 1.8.
+    The letter tells how good the anchor in water is. Its factors are judgements: A 1.15, B 1.3,
+    B- and C+ 1.5, C and C- 1.8, D 2.5; for C? the square root of the ratio of the largest to the
+    smallest anchor, at least 1.8. Between water and ethanol hardly anything was measured: there
+    the factor is so wide that published binary parameter sets lie within its power 1.96, by
+    analogy where a compound has none.
 
     References
     ----------
@@ -77,13 +89,22 @@ def grade(compound: str) -> Grade:
     --------
     >>> grade("methanol").grade, grade("methanol").factor
     ('A', 1.15)
+
+    Well measured in water, in dispute in the middle:
+
+    >>> found = grade("3-methyl-1-butanol")
+    >>> found.grade, found.water_factor, found.factor
+    ('A', 1.15, 1.9)
     """
     row = tables().rows[place(compound)]
     return Grade(
         compound=row.name,
         grade=row.grade,
         basis=row.basis,
-        factor=row.factor,
+        factor=max(row.water_factor, row.middle_factor),
+        water_factor=row.water_factor,
+        middle_factor=row.middle_factor,
+        middle_basis=row.middle_basis,
         anchor=row.anchor,
         note=row.note,
         vapour_pressure_basis=row.vapour_pressure_basis,

@@ -1,7 +1,8 @@
 # SPDX-License-Identifier: MIT
 """Volatility of dilute compounds in boiling ethanol–water: K, its basis and its uncertainty.
 
-K = γ∞(x, T)·Psat(T)/P at the bubble point of the ethanol–water liquid. Every compound carries the
+K = γ∞(x, T)·Psat(T)/P at the bubble point of the ethanol–water liquid; of carboxylic acids Psat is
+the pressure of the single molecules over the pure acid. Every compound carries the
 grade of its data and a multiplicative uncertainty that feeds the bands of a prediction.
 """
 
@@ -23,7 +24,6 @@ from middlecut.liquid.volatility_tables import (
     ln_gamma,
     ln_pressure,
     tables,
-    volume_fraction,
 )
 from middlecut.liquid.volatility_tables import place as table_place
 
@@ -31,7 +31,6 @@ __all__ = [
     "Grade",
     "KTable",
     "grade",
-    "k_from_anchor",
     "k_table",
     "k_value",
     "limiting_activity_coefficient",
@@ -119,9 +118,10 @@ def k_value(compound: str, ethanol_mole_fraction: Number, pressure: Number | flo
 
     Notes
     -----
-    The vapour is ideal. Left out: dissociation of acids and of pyridine bases in water and dimers
-    in the vapour, the pull of dissolved sugar and salt, and the interaction of congeners with each
-    other. Psat fits stay within 0.4 % of their correlation.
+    The vapour is ideal, but over a pure carboxylic acid most of it is dimers, and of a trace none
+    is: there Psat is the monomer's pressure, from a recalled association constant. Left out:
+    dissociation of acids and of pyridine bases in water, the pull of dissolved sugar and salt, and
+    the interaction of congeners with each other. Psat fits stay within 0.4 % of their correlation.
 
     References
     ----------
@@ -137,6 +137,11 @@ def k_value(compound: str, ethanol_mole_fraction: Number, pressure: Number | flo
     28.4
     >>> round(k_value("3-methyl-1-butanol", 0.6, 101325.0), 2)
     0.26
+
+    Acetic acid stays behind, even in water:
+
+    >>> round(k_value("acetic acid", 0.0, 101325.0), 2)
+    0.63
     """
     place = table_place(compound)
     shape, x, p, temperature = _boiling(ethanol_mole_fraction, pressure)
@@ -313,64 +318,3 @@ def _k_table(names: tuple[str, ...], pressure: int, nodes: int) -> KTable:
     for array in (x, values):
         array.flags.writeable = False
     return KTable(names, float(pressure), x, values)
-
-
-def k_from_anchor(
-    ethanol_mole_fraction: Number,
-    pressure: Number | float,
-    *,
-    gamma_water: float,
-    gamma_ethanol: float,
-    vapour_pressure_coefficients: tuple[float, float, float],
-) -> Number:
-    """Return K of a compound of one's own from two activity coefficients and a vapour pressure.
-
-    Log-linear cosolvency, ln γ = (1−φ) ln γ_w + φ ln γ_e, at the bubble point.
-
-    Parameters
-    ----------
-    ethanol_mole_fraction : float or ndarray
-        Of the liquid. 0 to 1.
-    pressure : float or ndarray
-        [Pa] Valid 60e3 to 110e3.
-    gamma_water : float
-        Limiting activity coefficient in water; 1e-3 to 1e9.
-    gamma_ethanol : float
-        Limiting activity coefficient in ethanol; 1e-3 to 1e9.
-    vapour_pressure_coefficients : tuple of three floats
-        c0, c1 [K] and c2 of ln(P/Pa) = c0 + c1/T + c2 ln T.
-
-    Returns
-    -------
-    k : same shape as the broadcast inputs
-        Mole fraction in the vapour over mole fraction in the liquid.
-
-    Raises
-    ------
-    OutOfRangeError
-        If an input is outside its range or is not a number.
-
-    Notes
-    -----
-    On average within 0.4 in ln K of the group models where both exist; treat it as grade D.
-
-    References
-    ----------
-    .. [1] :cite:t:`li1998cosolvency`, log-linear cosolvency.
-
-    Examples
-    --------
-    >>> round(k_from_anchor(0.0, 101325.0, gamma_water=2.0, gamma_ethanol=1.0,
-    ...                     vapour_pressure_coefficients=(11.526, 0.0, 0.0)), 2)
-    2.0
-    """
-    ln_water = np.log(within("gamma_water", gamma_water, 1e-3, 1e9))
-    ln_ethanol = np.log(within("gamma_ethanol", gamma_ethanol, 1e-3, 1e9))
-    coefficients = within(
-        "vapour_pressure_coefficients", vapour_pressure_coefficients, -1e6, 1e6
-    ).reshape(1, 3)
-    shape, x, p, temperature = _boiling(ethanol_mole_fraction, pressure)
-    share = volume_fraction(x)
-    psat = ln_pressure(coefficients, temperature)[:, 0]
-    values = np.exp((1.0 - share) * ln_water + share * ln_ethanol + psat) / p
-    return cast("Number", as_given(values.reshape(shape)))

@@ -40,8 +40,12 @@ class Row:
         How good the anchor is, from A to D.
     basis : str
         ``measured``, ``anchored`` or ``estimated``.
-    factor : float
-        One-sigma multiplicative uncertainty of K.
+    water_factor : float
+        One-sigma multiplicative uncertainty of K near water, which follows the grade.
+    middle_factor : float
+        The same between water and ethanol; never smaller.
+    middle_basis : str
+        What tells about the middle, or "" where nothing does.
     vapour_pressure_basis : str
         Which correlation, or which estimate.
     anchor : str
@@ -54,7 +58,9 @@ class Row:
     cas: str
     grade: str
     basis: str
-    factor: float
+    water_factor: float
+    middle_factor: float
+    middle_basis: str
     vapour_pressure_basis: str
     anchor: str
     note: str
@@ -77,7 +83,7 @@ class Tables:
     ln_gamma : ndarray, shape (compounds, temperatures, nodes)
         Corrected to the anchor in water.
     pressure_coefficients : ndarray, shape (compounds, 3)
-        ln(P/Pa) = c0 + c1/T + c2 ln T.
+        ln(P/Pa) = c0 + c1/T + c2 ln T; of carboxylic acids the monomer's pressure.
     """
 
     rows: tuple[Row, ...]
@@ -113,6 +119,16 @@ def interpolation(nodes: Array, at: Array) -> Array:
     return matrix
 
 
+def _product(left: Array, right: Array) -> Array:
+    """Return left · rightᵀ without a linear-algebra library.
+
+    Its helper threads keep a core busy for a while after each product; where several processes work
+    side by side, as in the draws of an ensemble, that costs more than the products.
+    """
+    found: Array = np.einsum("pn,mn->pm", left, np.ascontiguousarray(right))
+    return found
+
+
 def ln_gamma(found: Tables, members: list[int], x: Array, temperature: Array) -> Array:
     """Return ln γ∞ of chosen compounds, shape (points, members), at points (x, T)."""
     by_x = interpolation(found.volume_fraction, volume_fraction(x))
@@ -120,15 +136,14 @@ def ln_gamma(found: Tables, members: list[int], x: Array, temperature: Array) ->
     chosen = found.ln_gamma[members]
     total = np.zeros((x.size, len(members)))
     for place in range(found.inverse_temperature.size):
-        total += by_t[:, place, None] * (by_x @ chosen[:, place, :].T)
+        total += by_t[:, place, None] * _product(by_x, chosen[:, place, :])
     return total
 
 
 def ln_pressure(coefficients: Array, temperature: Array) -> Array:
     """Return ln(P/Pa) of pure compounds, shape (points, compounds)."""
     terms = np.stack([np.ones_like(temperature), 1.0 / temperature, np.log(temperature)], axis=1)
-    pressure: Array = terms @ coefficients.T
-    return pressure
+    return _product(terms, coefficients)
 
 
 def _rows(name: str) -> list[list[str]]:
@@ -172,7 +187,9 @@ def tables() -> Tables:
         rows=tuple(
             Row(
                 **{key: row[key] for key in ("name", "cas", "grade", "basis")},
-                factor=float(row["factor"]),
+                water_factor=float(row["water_factor"]),
+                middle_factor=float(row["middle_factor"]),
+                middle_basis=row["middle_basis"],
                 **{key: row[key] for key in ("vapour_pressure_basis", "anchor", "note")},
             )
             for row in found
