@@ -43,6 +43,14 @@ def test_onto_a_cask(run: Any) -> None:
     for words in ("scaled to 6 L on cask", "at the earliest", "Evaporation", "not a promise"):
         assert words in text
     assert "by weight" not in text
+    assert "on cask of 20 L" in text
+    assert "fills only 30% of the cask" in text  # 6 L in 20 L
+
+
+def test_a_cask_that_is_filled_earns_no_warning(run: Any) -> None:
+    done = run(*BATCH, "--onto", "cask", "--cask", "6.2 L")
+    assert done.code == 0
+    assert "fills only" not in done.out
 
 
 def test_too_little_wood(run: Any) -> None:
@@ -58,6 +66,7 @@ def test_too_little_wood(run: Any) -> None:
         (("--batch", "6"), "--batch"),
         (("--batch", "6 L", "--cask", "20 L"), "cask only"),
         (("--batch", "6 L", "--onto", "cask", "--cask", "5 L"), "does not go in"),
+        (("--batch", "6 L", "--onto", "cask"), 'Add it, like --cask "20 L"'),
         (("--batch", "6 L", "--batch-temperature", "70 °C"), "forced"),
     ],
 )

@@ -95,9 +95,17 @@ def wood_sample(
     By area of wood for each litre and by time; and say what does not scale.
     """
     from middlecut.cli.readout import read_out  # noqa: PLC0415 - fast --help
+    from middlecut.errors import InputError  # noqa: PLC0415 - fast --help
     from middlecut.steps.wood_sample import JarSample, scale_sample  # noqa: PLC0415 - fast --help
     from middlecut.units import dimension_of, parse_quantity  # noqa: PLC0415 - fast --help
 
+    if onto is Onto.cask and cask is None:
+        raise InputError(
+            "--cask",
+            "nothing",
+            "the size of a cask decides how much wood each litre gets",
+            'Add it, like --cask "20 L".',
+        )
     by_area = "area" in dimension_of(wood.lstrip("0123456789.,+- "))
     amount = parse_quantity(wood, "area" if by_area else "mass", field="--wood")
     jar = JarSample(
@@ -120,7 +128,8 @@ def wood_sample(
     )
     read_out(
         f"{volume} on {wood} of {form.value} for {time}, scaled to {batch}"
-        + ("" if scaled.form == form.value else f" on {scaled.form}"),
+        + ("" if scaled.form == form.value else f" on {scaled.form}")
+        + ("" if cask is None else f" of {cask}"),
         sample_lines(scaled),
         json=json,
         system=units,

@@ -16,6 +16,9 @@ __all__ = ["JarSample", "ScaledSample", "scale_sample"]
 LONGEST = 30.0 * 31557600.0
 """Longest time on wood that is looked for. [s]"""
 
+FULL = 0.95
+"""Share of a cask from which on it counts as full: a cask is never filled without any air."""
+
 _SIZE = (0.01, 0.01, 0.01)
 _RATES = ("low", "typical", "high")
 
@@ -199,7 +202,10 @@ def scale_sample(
         duration_high=None if max(ends) == math.inf else max(ends),
         extracted=extracted_share(sample.form, sample.duration, sample.temperature),
         basis="computed" if alike and batch_size == size else "estimate",
-        does_not_scale=_differences(sample, batch_volume, target, warmth),
+        does_not_scale=(
+            *_part_filled(batch_volume, cask_volume),
+            *_differences(sample, batch_volume, target, warmth),
+        ),
     )
 
 
@@ -282,6 +288,18 @@ def _time(
         if high - low <= 1e-12 * high:
             break
     return 0.5 * (low + high)
+
+
+def _part_filled(batch_volume: float, cask_volume: float | None) -> tuple[str, ...]:
+    """Say what a cask does that the batch does not fill; nothing of a full one."""
+    if cask_volume is None or batch_volume >= FULL * cask_volume:
+        return ()
+    return (
+        f"The batch fills only {batch_volume / cask_volume:.0%} of the cask: the wood is counted in "
+        "proportion, as if the cask were full. Lying in it, a small filling wets more wood for "
+        "each litre, the dry staves shrink and leak, and the air above brings more oxygen and "
+        "evaporation. Taste earlier, or take a cask that it fills.",
+    )
 
 
 def _differences(
