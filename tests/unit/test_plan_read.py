@@ -290,7 +290,6 @@ def refusal(path: Path) -> str:
 def test_a_file_is_read(tmp_path: Path) -> None:
     path = tmp_path / "rye.toml"
     path.write_bytes(b"\xef\xbb\xbf" + GOOD.replace("\n", "\r\n").encode())
-    assert check_plan(path) == ()
     assert load_plan(str(path)).path == str(path)
     assert len(load_plan(path).steps) == 7
 

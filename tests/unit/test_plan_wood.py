@@ -105,7 +105,7 @@ def test_a_cask_that_is_too_small_is_told_with_its_line() -> None:
         mc.predict(plan(CASK.replace('"20 L"', '"15 L"')))
     problem = caught.value.problems[0]
     assert problem.key == "step.rest.cask_volume"
-    assert problem.line == 10
+    assert problem.line == 18
     assert "18 L" in problem.message
 
 

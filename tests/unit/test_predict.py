@@ -123,7 +123,7 @@ def test_totals_add_up_and_are_priced() -> None:
     )
     assert totals.still_time < totals.duration
     assert totals.cost == pytest.approx(
-        totals.energy * 0.3 / 3.6e6 + totals.cooling_water / 998.2 * 4.0, rel=1e-12
+        totals.energy * 0.3 / 3.6e6 + totals.cooling_water / 998.20123 * 4.0, rel=1e-12
     )
     assert predict(replace(PLAN, batch=Batch("free"))).totals.cost is None
 

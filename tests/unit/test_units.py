@@ -159,7 +159,7 @@ def test_whole_numbers_stay_clean() -> None:
         ("25", "volume", 'Write for example "25 L"'),
         (25, "volume", 'Write for example "25 L"'),
         (-5, "power", 'Write for example "2.4 kW"'),
-        ("25 kW", "volume", "kW is a unit of power"),
+        ("25 kW", "volume", '"kW" is a unit of power'),
         ("25 Lt", "volume", 'Did you mean "25 L"?'),
         ("25 gal", "volume", '"25 gal_us" or "25 gal_imp"'),
         ("4 qt", "volume", '"4 qt_us"'),

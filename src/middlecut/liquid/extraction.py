@@ -11,21 +11,18 @@ import numpy as np
 
 from middlecut.errors import NotFoundError, OutOfRangeError
 from middlecut.liquid import compounds, extraction_table
+from middlecut.liquid.constants import GAS_CONSTANT
 from middlecut.liquid.extraction_table import Range
 from middlecut.liquid.ingredients import BASES, Form, Ingredient
 from middlecut.liquid.ranges import Number, as_given, within
 
 __all__ = [
-    "GAS_CONSTANT",
     "Release",
     "extraction",
     "solid_liquid_partition",
     "stripped_fraction_present",
     "stripped_fraction_produced",
 ]
-
-GAS_CONSTANT = 8.314462618
-"""[J mol⁻¹ K⁻¹]"""
 
 LIPID_DENSITY = 900.0
 """Of plant fat and oil. [kg m⁻³] General handbooks (memory)."""

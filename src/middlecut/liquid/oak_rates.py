@@ -8,15 +8,20 @@ import math
 import numpy as np
 
 from middlecut.errors import NotFoundError
+from middlecut.liquid.constants import GAS_CONSTANT
 from middlecut.liquid.oak_pieces import wood_form
 from middlecut.liquid.ranges import Number, as_given, within
 
-__all__ = ["ACTIVATION_ENERGY", "extracted_share"]
+__all__ = ["ACTIVATION_ENERGY", "LONGEST_CONTACT", "STORAGE_TEMPERATURES", "extracted_share"]
 
 ACTIVATION_ENERGY = (25e3, 32e3, 40e3)
 """Low, typical and high for the rates of extraction. [J mol⁻¹] Estimate."""
 
-_GAS_CONSTANT = 8.314462618
+STORAGE_TEMPERATURES = (263.15, 313.15)
+"""Temperatures the rates are used at; our choice. [K]"""
+LONGEST_CONTACT = 1.0e9
+"""Longest time on wood, about 31 years; our choice. [s]"""
+
 _REFERENCE_TEMPERATURE = 293.15
 
 
@@ -78,7 +83,7 @@ def extracted_share(
         "duration",
         duration,
         0.0,
-        1e9,
+        LONGEST_CONTACT,
         unit="s",
         source="up to 31 years",
         remedy="Give the time the spirit spends on the wood.",
@@ -87,8 +92,7 @@ def extracted_share(
         within(
             "temperature",
             temperature,
-            263.15,
-            313.15,
+            *STORAGE_TEMPERATURES,
             unit="K",
             source="storage, -10 to 40 °C",
             remedy="Hotter is forced ageing, which is logged but not predicted.",
@@ -98,7 +102,7 @@ def extracted_share(
     inverse = 1.0 / kelvin - 1.0 / _REFERENCE_TEMPERATURE
     # Above 20 °C the larger activation energy is the faster end, below it the slower one.
     energy = ACTIVATION_ENERGY[which if kelvin >= _REFERENCE_TEMPERATURE else 2 - which]
-    warmth = math.exp(-energy / _GAS_CONSTANT * inverse)
+    warmth = math.exp(-energy / GAS_CONSTANT * inverse)
     fast = -np.expm1(-row.fast[which] * warmth * time)
     slow = -np.expm1(-row.slow[which] * warmth * time)
     return as_given(row.fast_share * fast + (1.0 - row.fast_share) * slow)  # type: ignore[no-any-return]

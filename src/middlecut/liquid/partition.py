@@ -13,12 +13,12 @@ import numpy as np
 
 from middlecut.errors import NotFoundError
 from middlecut.liquid import alcoholometry, compounds
-from middlecut.liquid.ranges import Array, Number, as_given, within
+from middlecut.liquid.constants import GAS_CONSTANT
+from middlecut.liquid.ranges import Number, as_given, within
 from middlecut.liquid.volatility import limiting_activity_coefficient
 
 __all__ = ["PARTITION_TEMPERATURES", "Henry", "air_water_partition", "henry"]
 
-GAS_CONSTANT = 8.314462618
 REFERENCE = 298.15
 PARTITION_TEMPERATURES = (273.15, 333.15)
 """Temperatures the partition is used at. [K]"""
@@ -123,13 +123,6 @@ def henry(compound: str) -> Henry:
         raise NotFoundError("Henry constant of a compound", name) from None
 
 
-def _mole_fraction(strength: Array) -> Array:
-    mass = np.asarray(alcoholometry.mass_fraction_from_strength(strength))
-    ethanol = mass / 46.06844
-    fraction: Array = ethanol / (ethanol + (1.0 - mass) / 18.01528)
-    return fraction
-
-
 def air_water_partition(
     compound: str, temperature: Number | float, strength: Number | float = 0.0
 ) -> Number:
@@ -187,7 +180,7 @@ def air_water_partition(
     constant = found.constant * np.exp(found.slope * (1.0 / kelvin - 1.0 / REFERENCE))
     value = 1.0 / (constant * GAS_CONSTANT * kelvin)
     if np.any(share > 0.0):
-        x = _mole_fraction(share)
+        x = np.asarray(alcoholometry.mole_fraction_from_strength(share))
         gamma = np.asarray(limiting_activity_coefficient(found.compound, x, REFERENCE))
         gamma = gamma / limiting_activity_coefficient(found.compound, 0.0, REFERENCE)
         value = value * gamma * (1.0 + x * (_ETHANOL_VOLUME / _WATER_VOLUME - 1.0))

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal, cast
 
 from middlecut.errors import InputError, NotFoundError
+from middlecut.liquid.alcoholometry import WATER_DENSITY_20
 from middlecut.plan.positions import Path
 from middlecut.steps.parameters import Addition, Distil, Ferment, Steep, StepParameters
 
@@ -231,7 +232,7 @@ def check_fit(
         if isinstance(step, Distil) and step.additions and still is not None:
             from middlecut.steps.basket import check_additions  # noqa: PLC0415 - only with additions
 
-            known = sum(take.volume or 0.0 for take in step.takes) + step.water / 998.2
+            known = sum(take.volume or 0.0 for take in step.takes) + step.water / WATER_DENSITY_20
             check_additions(step.additions, known, still)
         elif isinstance(step, Steep):
             from middlecut.steps.steep import check_steep  # noqa: PLC0415 - only with a steep

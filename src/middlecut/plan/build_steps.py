@@ -12,6 +12,8 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any, cast
 
 from middlecut import units
+from middlecut.errors import OutOfRangeError
+from middlecut.liquid.alcoholometry import WATER_DENSITY_20
 from middlecut.plan.build import own_amount
 from middlecut.plan.build_additions import Pantry, build_additions, check_fit
 from middlecut.plan.flow import default_residue
@@ -129,13 +131,7 @@ def _ferment(table: schema.FermentTable, context: _Context) -> Ferment:
 def _final_gravity(table: schema.FermentTable, context: _Context) -> float:
     final = table.final_gravity
     if table.attenuation is not None:
-        from middlecut.liquid import extract  # noqa: PLC0415 - its tables only when needed
-
-        return float(
-            extract.final_gravity_from_attenuation(
-                gravity=table.gravity, attenuation=table.attenuation
-            )
-        )
+        return _attenuated(table.gravity, table.attenuation, context)
     if final is not None and final >= table.gravity:
         shown = units.format_quantity(table.gravity, "gravity")
         context.add(
@@ -144,6 +140,20 @@ def _final_gravity(table: schema.FermentTable, context: _Context) -> float:
             remedy="Swap the two, or correct the one that is wrong.",
         )
     return final if final is not None else table.gravity
+
+
+def _attenuated(gravity: float, attenuation: float, context: _Context) -> float:
+    from middlecut.liquid import extract  # noqa: PLC0415 - its tables only when needed
+
+    try:
+        return float(extract.final_gravity_from_attenuation(gravity, attenuation))
+    except OutOfRangeError:
+        context.add(
+            "attenuation",
+            message=f"the wash would end below {extract.LOWEST_GRAVITY} SG",
+            remedy="Give a lower attenuation, or the final gravity as measured.",
+        )
+        return gravity
 
 
 def _draw(table: schema.DrawTable, _: _Context) -> Draw:
@@ -277,7 +287,7 @@ def _power(setting: Setting, still: Still | None, context: _Context, *keys: str 
 
 
 def _check_charge(table: schema.DistilTable, still: Still | None, context: _Context) -> None:
-    known = sum(take.volume or 0.0 for take in table.takes) + table.water / 998.2
+    known = sum(take.volume or 0.0 for take in table.takes) + table.water / WATER_DENSITY_20
     if still is not None and known > still.boiler_volume:
         charge, brim = (units.format_quantity(v, "volume") for v in (known, still.boiler_volume))
         context.add(

@@ -4,14 +4,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from importlib import metadata
 
-from middlecut.errors import InputError, NotFoundError, PlanError, Problem
+from middlecut.errors import InputError, NotFoundError, PlanError
+from middlecut.liquid.alcoholometry import WATER_DENSITY_20
 from middlecut.plan.model import Plan
 from middlecut.plan.pool import Pool
 from middlecut.plan.prediction import Prediction, Totals
+from middlecut.plan.refusals import refusal
+from middlecut.plan.unstated import unstated_losses
 from middlecut.steps.accounts import add_entries
 from middlecut.steps.blend import blend
 from middlecut.steps.bottle import bottle
@@ -42,7 +45,6 @@ __all__ = [
     "carry_out",
     "conclude",
     "predict",
-    "refusal",
     "totals_of",
     "walk",
 ]
@@ -213,37 +215,6 @@ def carry_out(
     return result
 
 
-def refusal(plan: Plan, step: StepParameters, error: InputError | NotFoundError) -> PlanError:
-    """Return an error of a step as an error of the plan, with its place.
-
-    Parameters
-    ----------
-    plan : Plan
-        For path and line.
-    step : StepParameters
-        Which step.
-    error : InputError or NotFoundError
-        What is wrong.
-
-    Returns
-    -------
-    PlanError
-        With one problem.
-    """
-    line = plan.lines.get(step.id)
-    if isinstance(error, InputError):
-        problem = Problem(
-            key=f"step.{step.id}.{error.field}",
-            value=f"{error.value:.6g}" if isinstance(error.value, float) else str(error.value),
-            message=f"{error.allowed}.",
-            remedy=error.remedy,
-            line=line,
-        )
-    else:
-        problem = Problem(f"step.{step.id}", "", str(error), "", line)
-    return PlanError(plan.path, (problem,))
-
-
 def _result(  # noqa: PLR0911 - one return for each kind of step
     step: StepParameters, plan: Plan, pool: Pool, scenario: Scenario
 ) -> StepResult:
@@ -259,13 +230,14 @@ def _result(  # noqa: PLR0911 - one return for each kind of step
 
             if step.still not in plan.stills:
                 raise NotFoundError("still", step.still, tuple(plan.stills)[:3])
-            return distil_with_ingredients(
+            ran = distil_with_ingredients(
                 step,
                 _all(step.takes, pool),
                 still=plan.stills[step.still],
                 pressure=plan.batch.pressure,
                 scenario=scenario,
             )
+            return replace(ran, cautions=(*ran.cautions, *unstated_losses(step, plan)))
         case Steep():
             from middlecut.steps.steep import steep  # noqa: PLC0415 - its tables only when needed
 
@@ -350,7 +322,9 @@ def totals_of(plan: Plan, results: Iterable[StepResult]) -> Totals:
     water = sum(result.cooling_water for result in rows)
     cost = None
     if batch.energy_price is not None or batch.water_price is not None:
-        cost = energy * (batch.energy_price or 0.0) + water / 998.2 * (batch.water_price or 0.0)
+        cost = energy * (batch.energy_price or 0.0) + water / WATER_DENSITY_20 * (
+            batch.water_price or 0.0
+        )
     return Totals(
         duration=sum(result.duration for result in rows),
         still_time=sum(result.duration for result in rows if result.kind == "distil"),

@@ -168,7 +168,8 @@ def _look_up(document: object, path: Path) -> object:
 
 
 def _sentence(text: str) -> str:
-    text = text[:1].upper() + text[1:]
+    if "_" not in text.partition(" ")[0]:  # a key stays as it is written
+        text = text[:1].upper() + text[1:]
     return text if text.endswith((".", "!", "?")) else f"{text}."
 
 

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Mapping
 
 from middlecut.errors import InputError, NotFoundError
 from middlecut.plan.model import Plan
+from middlecut.plan.refusals import charge_id
 from middlecut.plan.scale_values import Change, plan_quantity
 from middlecut.plan.write import set_value
 from middlecut.steps.parameters import Addition, Blend, Cut, Distil, StepParameters, Take, Until
@@ -57,7 +58,7 @@ def scaled_text_of(
             text = _set(text, change)
     lines = text.split("\n")
     for step_id in sorted(split, key=lambda name: -plan.lines.get(name, 0)):
-        parts = [step for step in scaled.steps if step.id.startswith(f"{step_id}-charge-")]
+        parts = [step for step in scaled.steps if step.id.startswith(charge_id(step_id, ""))]
         lines = _replaced(lines, plan.lines[step_id], parts)
     return "\n".join(lines)
 

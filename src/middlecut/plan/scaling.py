@@ -10,7 +10,8 @@ from dataclasses import replace
 from middlecut.errors import InputError
 from middlecut.plan.model import Plan
 from middlecut.plan.pool import Pool
-from middlecut.plan.predict import carry_out, refusal
+from middlecut.plan.predict import carry_out
+from middlecut.plan.refusals import charge_id, refusal, whole_id
 from middlecut.steps.lot import Lot
 from middlecut.steps.mixing import mixed, water_lot
 from middlecut.steps.parameters import (
@@ -120,7 +121,7 @@ def split_charges(plan: Plan) -> tuple[Plan, dict[str, int], dict[str, Lot]]:
         for part in parts:
             carry_out(part, plan, pool)
         steps += parts
-    lines = {part.id: plan.lines.get(part.id.split("-charge-")[0], 0) for part in steps}
+    lines = {part.id: plan.lines.get(whole_id(part.id), 0) for part in steps}
     known = {key: line for key, line in lines.items() if line}
     return replace(plan, steps=tuple(steps), lines=known), charges, dict(pool.made)
 
@@ -159,7 +160,7 @@ def _repeated(step: Distil, count: int) -> tuple[StepParameters, ...]:
         runs.append(
             replace(
                 scaled,
-                id=f"{step.id}-charge-{number}",
+                id=charge_id(step.id, number),
                 takes=tuple(_part_take(take, number, count) for take in step.takes),
                 cuts=tuple(
                     replace(cut, into=part_name(cut.into, number, count)) for cut in scaled.cuts
@@ -170,7 +171,7 @@ def _repeated(step: Distil, count: int) -> tuple[StepParameters, ...]:
     names = [*(cut.into for cut in step.cuts), step.residue]
     joins = [
         Blend(
-            f"{step.id}-charge-join-{index}",
+            charge_id(step.id, f"join-{index}"),
             tuple(Take(part_name(name, number, count)) for number in range(1, count + 1)),
             name,
         )

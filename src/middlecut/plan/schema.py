@@ -14,6 +14,11 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
 
 from middlecut.errors import InputError
+from middlecut.liquid.alcoholometry.surface import HIGHEST_TEMPERATURE
+from middlecut.liquid.equilibrium import PRESSURE_RANGE
+from middlecut.liquid.extract.balling import HIGHEST_ATTENUATION, LOWEST_WORT
+from middlecut.liquid.extract.gravity import HIGHEST_GRAVITY, LOWEST_GRAVITY
+from middlecut.liquid.oak_rates import LONGEST_CONTACT, STORAGE_TEMPERATURES
 from middlecut.plan.quantities import (
     AZEOTROPE,
     HIGHEST_STRENGTH,
@@ -30,6 +35,7 @@ from middlecut.plan.quantities import (
     read_until,
     read_water,
 )
+from middlecut.steps.gravity_course import TEMPERATURE_RANGE as YEAST_TEMPERATURES
 from middlecut.steps.parameters import Until
 
 __all__ = [
@@ -54,7 +60,12 @@ Volume = Annotated[float, Quantity("volume", 1.0e-5, 5.0)]
 VolumeOrNone = Annotated[float, Quantity("volume", 0.0, 2.0, example='"1 L"')]
 Heat = Annotated[float, Quantity("power", 0.0, 2.0e5, example='"80 W"')]
 Temperature = Annotated[float, Quantity("temperature", 273.15, 318.15, example='"20 °C"')]
+WaterTemperature = Annotated[
+    float, Quantity("temperature", 273.15, HIGHEST_TEMPERATURE, "liquid water", '"15 °C"')
+]
 Strength = Annotated[float, Quantity("strength", 0.001, HIGHEST_STRENGTH, AZEOTROPE, '"46 %vol"')]
+_HEAVY = "thin a heavier wort with a known share of water and measure that"
+
 PowerSetting = Annotated[Setting, BeforeValidator(read_setting)]
 
 
@@ -133,7 +144,7 @@ class BatchTable(Table):
     name: Name
     altitude: Annotated[float, Quantity("length", -400.0, 4000.0, example='"350 m"')] | None = None
     pressure: (
-        Annotated[float, Quantity("pressure", 6.0e4, 1.1e5, "the equilibrium tables cover that")]
+        Annotated[float, Quantity("pressure", *PRESSURE_RANGE, "the equilibrium tables cover that")]
         | None
     ) = None
     currency: Annotated[str, StringConstraints(strict=True, pattern=r"^[^\s/0-9]{1,8}$")] | None = (
@@ -227,12 +238,18 @@ class FermentTable(StepBase):
     kind: Literal["ferment"]
     into: Name
     volume: Volume
-    gravity: Annotated[float, Quantity("gravity", 1.002, 1.2)]
-    final_gravity: Annotated[float, Quantity("gravity", 0.98, 1.15, "", '"1.010 SG"')] | None = None
-    attenuation: Annotated[float, Quantity("fraction", 0.05, 1.25, "apparent", '"80 %"')] | None = (
-        None
-    )
-    temperature: Annotated[float, Quantity("temperature", 273.15, 318.15)]
+    gravity: Annotated[float, Quantity("gravity", LOWEST_WORT, HIGHEST_GRAVITY, _HEAVY)]
+    final_gravity: (
+        Annotated[float, Quantity("gravity", LOWEST_GRAVITY, HIGHEST_GRAVITY, "", '"1.010 SG"')]
+        | None
+    ) = None
+    attenuation: (
+        Annotated[float, Quantity("fraction", 0.05, HIGHEST_ATTENUATION, "apparent", '"80 %"')]
+        | None
+    ) = None
+    temperature: Annotated[
+        float, Quantity("temperature", *YEAST_TEMPERATURES, "the range of most yeasts")
+    ]
     duration: Annotated[float, Quantity("duration", 3600.0, 3.2e7)]
     settling: Annotated[float, Quantity("duration", 0.0, 3.2e7, example='"2 d"')] = 0.0
     lees: VolumeOrNone = 0.0
@@ -303,7 +320,7 @@ class DiluteTable(StepBase):
     strength: Strength
     into: Name
     additions: Annotated[float, Quantity("count", 1.0, 50.0)] = 1.0
-    water_temperature: Temperature = 293.15
+    water_temperature: WaterTemperature = 293.15
 
 
 class BottleTable(StepBase):
@@ -335,7 +352,7 @@ class WoodTable(StepBase):
     kind: Literal["wood"]
     takes: Annotated[Takes, Field(max_length=1)]
     into: Name
-    duration: Annotated[float, Quantity("duration", 3600.0, 1.0e9, example='"90 d"')]
+    duration: Annotated[float, Quantity("duration", 3600.0, LONGEST_CONTACT, example='"90 d"')]
     form: Literal["cask", "staves", "cubes", "chips", "shavings"]
     species: Literal["american oak", "european oak", "sessile oak", "pedunculate oak"]
     treatment: Literal[
@@ -358,7 +375,7 @@ class WoodTable(StepBase):
     temperature: (
         Annotated[
             float,
-            Quantity("temperature", 263.15, 313.15, "hotter is forced ageing", '"18 °C"'),
+            Quantity("temperature", *STORAGE_TEMPERATURES, "hotter is forced ageing", '"18 °C"'),
         ]
         | None
     ) = None

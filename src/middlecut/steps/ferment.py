@@ -93,7 +93,7 @@ def ferment(parameters: Ferment, *, scenario: Scenario = NOMINAL) -> StepResult:
     came = {WORT: Lot(WORT, water=balance.water, ethanol=0.0, solids=start)}
     course = gravity_course(parameters.temperature)
     gas = hazards.carbon_dioxide_volume(balance.carbon_dioxide)
-    attenuation = (parameters.gravity - parameters.final_gravity) / (parameters.gravity - 1.0)
+    attenuation = float(extract.apparent_attenuation(parameters.gravity, parameters.final_gravity))
     return StepResult(
         step_id=parameters.id,
         kind=parameters.kind,
@@ -118,6 +118,8 @@ def ferment(parameters: Ferment, *, scenario: Scenario = NOMINAL) -> StepResult:
             *state_figures(made[parameters.into]),
             Figure("gravity", "original gravity", parameters.gravity, "gravity"),
             Figure("final_gravity", "final gravity", parameters.final_gravity, "gravity"),
+            Figure("gravity_by_parts", "final gravity by water, alcohol and extract",
+                   balance.gravity, "gravity"),
             Figure("attenuation", "apparent attenuation", attenuation, "fraction"),
             Figure("temperature", "temperature", parameters.temperature, "temperature"),
             *_course_figures(course),

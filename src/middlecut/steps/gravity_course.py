@@ -7,21 +7,22 @@ import math
 from dataclasses import dataclass
 
 from middlecut.errors import OutOfRangeError
+from middlecut.liquid.constants import GAS_CONSTANT
 
-__all__ = ["FINISHED_FRACTION", "GravityCourse", "Window", "gravity_course"]
+__all__ = ["FINISHED_FRACTION", "TEMPERATURE_RANGE", "GravityCourse", "Window", "gravity_course"]
 
 FINISHED_FRACTION = 0.98
 """Share of the fall in gravity at which a fermentation is called all but finished; our choice."""
 
 _REFERENCE = 293.15
 _ACTIVATION_ENERGY = 64.3e3
-_GAS_CONSTANT = 8.314462618
 # Midpoint 18 to 30 h and slope 0.08 to 0.15 per h at 18 to 22 °C (memory, estimate); activation
 # energy of ethanol production 64.3 kJ/mol, which is a factor of 2.38 from 20 to 30 °C
 # (Biochem. Eng. J. 2010, read in the abstract).
 _MIDPOINT = (18.0 * 3600.0, 30.0 * 3600.0)
 _SLOPE = (0.08 / 3600.0, 0.15 / 3600.0)
-_RANGE = (278.15, 313.15)
+TEMPERATURE_RANGE = (278.15, 313.15)
+"""Temperatures of a fermentation that the prior is used at. [K]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,11 +139,11 @@ def gravity_course(temperature: float) -> GravityCourse:
     >>> round(gravity_course(293.15).time_at_attenuation(0.90).typical / 3600)
     43
     """
-    if not _RANGE[0] <= temperature <= _RANGE[1]:
+    if not TEMPERATURE_RANGE[0] <= temperature <= TEMPERATURE_RANGE[1]:
         raise OutOfRangeError(
-            "temperature", temperature, *_RANGE, unit="K", source="range of most yeasts"
+            "temperature", temperature, *TEMPERATURE_RANGE, unit="K", source="range of most yeasts"
         )
-    factor = math.exp(_ACTIVATION_ENERGY / _GAS_CONSTANT * (1.0 / _REFERENCE - 1.0 / temperature))
+    factor = math.exp(_ACTIVATION_ENERGY / GAS_CONSTANT * (1.0 / _REFERENCE - 1.0 / temperature))
     return GravityCourse(
         (_MIDPOINT[0] / factor, _MIDPOINT[1] / factor), (_SLOPE[0] * factor, _SLOPE[1] * factor)
     )

@@ -6,6 +6,7 @@ from __future__ import annotations
 import math
 
 from middlecut.errors import OutOfRangeError
+from middlecut.liquid.alcoholometry import ETHANOL_MOLAR_MASS
 
 __all__ = [
     "ETHANOL_LATENT_HEAT",
@@ -13,7 +14,6 @@ __all__ = [
     "FLASH_POINT_SOURCE",
     "GAS_MOLAR_VOLUME",
     "LOWER_EXPLOSIVE_LIMIT",
-    "UPPER_EXPLOSIVE_LIMIT",
     "carbon_dioxide_volume",
     "dilution_air",
     "flash_point",
@@ -22,9 +22,6 @@ __all__ = [
 ]
 
 LOWER_EXPLOSIVE_LIMIT = 0.033
-"""Ethanol vapour in air, share by volume. NIOSH Pocket Guide, ethyl alcohol (read)."""
-
-UPPER_EXPLOSIVE_LIMIT = 0.19
 """Ethanol vapour in air, share by volume. NIOSH Pocket Guide, ethyl alcohol (read)."""
 
 ETHANOL_LATENT_HEAT = 850e3
@@ -41,7 +38,6 @@ FLASH_POINT_SOURCE = (
     "published flash-point table of ethanol and water (read; printed under both % mass and % vol)"
 )
 
-_ETHANOL_MOLAR_MASS = 46.06844e-3
 _CARBON_DIOXIDE_MOLAR_MASS = 44.0095e-3
 _WARNING_SHARE = 0.10
 
@@ -147,7 +143,7 @@ def vapour_volume(mass: float) -> float:
     >>> round(vapour_volume(0.7893), 3)
     0.412
     """
-    return _positive("mass", mass) / _ETHANOL_MOLAR_MASS * GAS_MOLAR_VOLUME
+    return _positive("mass", mass) / ETHANOL_MOLAR_MASS * GAS_MOLAR_VOLUME
 
 
 def dilution_air(mass: float, limit_share: float = _WARNING_SHARE) -> float:

@@ -116,8 +116,8 @@ class Lot:
     @property
     def ethanol_mole_fraction(self) -> float:
         """Ethanol over ethanol and water, by amount of substance."""
-        ethanol = self.ethanol / 46.06844e-3
-        water = self.water / 18.01528e-3
+        ethanol = self.ethanol / alcoholometry.ETHANOL_MOLAR_MASS
+        water = self.water / alcoholometry.WATER_MOLAR_MASS
         return ethanol / (ethanol + water) if ethanol + water > 0.0 else 0.0
 
     @property

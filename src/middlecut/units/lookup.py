@@ -111,10 +111,10 @@ def find_unit(text: str, number: float, dimension: Dimension, field: str, raw: o
     sizes = _MANY_SIZES.get(key.casefold(), ()) if dimension.name == "volume" else ()
     if sizes:
         choice = " or ".join(f'"{number:g} {size}"' for size in sizes)
-        raise UnitError(field, raw, f"{text} has more than one size", f"Write {choice}.")
+        raise UnitError(field, raw, f'"{text}" has more than one size', f"Write {choice}.")
     others = dimension_of(text)
     if others:
-        allowed = f"{text} is a unit of {DIMENSIONS[others[0]].label}; {allowed}"
+        allowed = f'"{text}" is a unit of {DIMENSIONS[others[0]].label}; {allowed}'
     near = nearest(key, [unit.symbol for unit in dimension.units])
     remedy = f'Did you mean "{number:g} {near[0]}"?' if near else f"Write {quoted(dimension)}."
     raise UnitError(field, raw, allowed, remedy)
@@ -124,7 +124,7 @@ def to_si(number: float, unit: Unit, dimension: Dimension, field: str, raw: obje
     """Return the number in SI, or raise UnitError for a scale only a table can convert."""
     if unit.scale not in PLAIN_SCALES:
         raise UnitError(
-            field, raw, f"{unit.symbol} is a scale of its own", f"Write {quoted(dimension)}."
+            field, raw, f'"{unit.symbol}" is a scale of its own', f"Write {quoted(dimension)}."
         )
     inverse = 1.0 / unit.factor
     # Dividing by a whole number keeps "26 L" at 0.026 where a product would miss it by one digit.

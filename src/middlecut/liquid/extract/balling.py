@@ -40,6 +40,10 @@ YEAST_YIELD = 0.11
 ORIGINAL_SHARE = 0.1808
 """Share of the original extract in the real extract. Balling (read)."""
 
+LOWEST_WORT = 1.001
+"""Lowest gravity that counts as a wort, SG 20/20; our choice."""
+HIGHEST_ATTENUATION = 1.25
+"""Highest apparent attenuation taken: a wash of plain sugar comes to about 1.22. (estimate)"""
 ROUNDING = 1e-12
 """How far a final gravity or extract may pass the original one by rounding."""
 
@@ -54,7 +58,7 @@ def check_gravities(gravity: Floats, final_gravity: Floats) -> None:
     check_range(
         "gravity",
         gravity,
-        1.001,
+        LOWEST_WORT,
         2.0,
         source="a wort",
         remedy="Give the gravity before fermenting.",
@@ -327,6 +331,8 @@ def final_gravity_from_attenuation(gravity: Floats, attenuation: Floats) -> Floa
     """
     start, share = admit(gravity), admit(attenuation)
     check_gravity(start)
-    check_range("gravity", start, 1.001, 2.0, source="a wort")
-    check_range("attenuation", share, 0.0, 1.25, remedy="Give a fraction: 0.80 for 80 %.")
+    check_range("gravity", start, LOWEST_WORT, 2.0, source="a wort")
+    check_range(
+        "attenuation", share, 0.0, HIGHEST_ATTENUATION, remedy="Give a fraction: 0.80 for 80 %."
+    )
     return gravity_from_plato(plato_from_gravity(start) * (1.0 - share))

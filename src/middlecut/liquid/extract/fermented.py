@@ -49,10 +49,8 @@ class Fermented:
     strength : float
         Of the wash; fraction by volume at 20 °C, 0 to 1.
     gravity : float
-        Of the wash by that volume, SG 20/20.
-    gravity_gap : float
-        That gravity less the final gravity given: how far Balling's balance and the volumes of a
-        lot are apart.
+        Of the wash by that volume, SG 20/20; how far it lies from the final gravity given is how
+        far Balling's balance and the volumes of a lot are apart.
     """
 
     wort: float
@@ -65,7 +63,6 @@ class Fermented:
     volume: float
     strength: float
     gravity: float
-    gravity_gap: float
 
 
 def ferment_balance(volume: float, gravity: float, final_gravity: float) -> Fermented:
@@ -97,10 +94,9 @@ def ferment_balance(volume: float, gravity: float, final_gravity: float) -> Ferm
 
     Notes
     -----
-    The gravity of the wash that its volume gives is compared with the one put in
-    (``gravity_gap``): the two rest on different sources, and for worts of 1.030 to 1.100 the
-    volume's gravity comes out up to 0.0016 lower. Losses of ethanol with the gas are left out (of
-    the order of 1 %, estimate).
+    The gravity of the wash that its volume gives and the one put in rest on different sources; for
+    worts of 1.030 to 1.100 the volume's gravity comes out up to 0.0016 lower. Losses of ethanol
+    with the gas are left out (of the order of 1 %, estimate).
 
     References
     ----------
@@ -123,7 +119,7 @@ def ferment_balance(volume: float, gravity: float, final_gravity: float) -> Ferm
     solids = extract - EXTRACT_PER_ETHANOL * ethanol
     liquid = water + ethanol
     if liquid <= 0.0:
-        return Fermented(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, end, 0.0)
+        return Fermented(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, end)
     wash = liquid / density_20(ethanol / liquid) + solids * EXTRACT_VOLUME
     result = (liquid + solids) / wash / WATER_DENSITY_20
     return Fermented(
@@ -137,5 +133,4 @@ def ferment_balance(volume: float, gravity: float, final_gravity: float) -> Ferm
         volume=wash,
         strength=ethanol / ETHANOL_DENSITY_20 / wash,
         gravity=result,
-        gravity_gap=result - end,
     )

@@ -1,0 +1,79 @@
+# SPDX-License-Identifier: MIT
+"""Say a range that was left in the units a person uses."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+from middlecut.errors import OutOfRangeError
+from middlecut.units.render import format_quantity
+from middlecut.units.table import System
+
+__all__ = ["worded"]
+
+_DIMENSIONS: Mapping[str, str] = {
+    "J": "energy",
+    "K": "temperature",
+    "Pa": "pressure",
+    "kg": "mass",
+    "m": "length",
+    "m²": "area",
+    "m³": "volume",
+    "s": "duration",
+}
+"""Kind of quantity by the SI unit an error names; a temperature may also be a difference."""
+
+_STRENGTHS = frozenset({"strength", "target_strength", "label_strength"})
+_ENDLESS = 1e11  # a bound this large only keeps infinity out
+
+
+def worded(error: OutOfRangeError, *, system: System = "metric") -> tuple[str, str]:
+    """Return value and range of an error in the units a person uses.
+
+    Parameters
+    ----------
+    error : OutOfRangeError
+        With its numbers in SI.
+    system : {"metric", "us"}
+        System of units.
+
+    Returns
+    -------
+    value : str
+        What was given.
+    allowed : str
+        What would be accepted, as a clause.
+
+    Examples
+    --------
+    >>> worded(OutOfRangeError("temperature", 275.15, 278.15, 313.15, unit="K"))
+    ('2.0 °C', 'the range is 5 to 40 °C')
+    """
+    dimension = _dimension(error)
+    given = error.value
+    if not dimension or not isinstance(given, float):
+        return f"{given:.6g}" if isinstance(given, float) else str(given), error.allowed
+    value = format_quantity(given, dimension, system=system)
+    low, high = (_bound(bound, dimension, system) for bound in (error.low, error.high))
+    reason = f" ({error.source})" if error.source else ""
+    if math.isinf(error.high) or error.high > _ENDLESS:
+        return value, f"it is {low} or more{reason}"
+    number, _, unit = low.partition(" ")
+    low = number if high.endswith(f" {unit}") else low
+    return value, f"the range is {low} to {high}{reason}"
+
+
+def _dimension(error: OutOfRangeError) -> str:
+    if error.unit == "K" and error.quantity.endswith(("_rise", "_difference")):
+        return "temperature_difference"
+    if not error.unit and error.quantity in _STRENGTHS:
+        return "strength"
+    return _DIMENSIONS.get(error.unit, "")
+
+
+def _bound(value: float, dimension: str, system: System) -> str:
+    number, _, unit = format_quantity(value, dimension, system=system).partition(" ")
+    if "." in number:
+        number = number.rstrip("0").rstrip(".")
+    return f"{number} {unit}".rstrip()
