@@ -294,12 +294,13 @@ def _part_filled(batch_volume: float, cask_volume: float | None) -> tuple[str, .
     """Say what a cask does that the batch does not fill; nothing of a full one."""
     if cask_volume is None or batch_volume >= FULL * cask_volume:
         return ()
-    return (
-        f"The batch fills only {batch_volume / cask_volume:.0%} of the cask: the wood is counted in "
-        "proportion, as if the cask were full. Lying in it, a small filling wets more wood for "
+    text = (
+        f"The batch fills only {batch_volume / cask_volume:.0%} of the cask: the wood is counted "
+        "in proportion, as if the cask were full. Lying in it, a small filling wets more wood for "
         "each litre, the dry staves shrink and leak, and the air above brings more oxygen and "
-        "evaporation. Taste earlier, or take a cask that it fills.",
+        "evaporation. Taste earlier, or take a cask that it fills."
     )
+    return (text,)
 
 
 def _differences(
