@@ -34,14 +34,25 @@ def test_during_the_run(visitor: Visitor, batch: str) -> None:
     assert "by the plan’s prediction, moved along to the last volume read" in answer.text
 
 
-def test_before_the_first_drop(visitor: Visitor, batch: str) -> None:
+def test_before_the_first_drop(visitor: Visitor, record: Record, batch: str) -> None:
     visitor.post(f"/batch/{batch}/step/strip/start", {})
     answer = visitor.get(f"/batch/{batch}/step/strip")
     check_page(answer)
     assert "Heating up" in answer.text
     assert "First drop: call low wines" in answer.text
-    visitor.post(f"/batch/{batch}/step/strip/cut", {"into": "low wines"})
+    visitor.post(f"/batch/{batch}/step/strip/cut", {"into": "low wines", "power": "80"})
     assert "Running into" in visitor.get(f"/batch/{batch}/step/strip").text
+    assert record.batch(batch).of(PowerSet)[-1][1].share == pytest.approx(0.8)
+
+
+def test_the_forecast_puts_bands_to_the_figures(visitor: Visitor, batch: str) -> None:
+    answer = visitor.get(f"/batch/{batch}/step/run?forecast=yes")
+    assert answer.status_code == 200
+    check_page(answer)
+    assert "a forecast that learns from the readings" in answer.text
+    assert "All that is still to come" in answer.text
+    assert 'class="band"' in answer.text
+    assert "hx-get" not in answer.text  # it does not ask for itself again
 
 
 def test_several_readings_in_one_go(visitor: Visitor, record: Record, batch: str) -> None:
@@ -123,6 +134,9 @@ def test_calls_a_cut(visitor: Visitor, record: Record, batch: str) -> None:
     assert visitor.post(f"/batch/{batch}/step/run/cut", sent).status_code == 303
     assert record.batch(batch).of(CutCalled)[-1][1].into == "tails"
     assert "Running into <strong>tails</strong>" in visitor.get(f"/batch/{batch}/step/run").text
+    odd = visitor.post(f"/batch/{batch}/step/run/cut", {"into": "heads", "power": "full"})
+    assert odd.status_code == 422
+    assert 'href="#f-cut-power"' in odd.text
     for into in ("", "gold"):
         answer = visitor.post(f"/batch/{batch}/step/run/cut", {"into": into})
         assert answer.status_code == 422

@@ -92,6 +92,7 @@ def entry_rows(state: Batch, step: str | None, most: int = 400) -> tuple[EntryRo
         for entry in state.entries.values()
         if type(entry.event.body) in _WORDS and step in (None, _step_of(state, entry.event.body))
     ]
+    found.reverse()  # of one moment the later entry comes first, too
     found.sort(key=lambda row: row.at, reverse=True)
     return tuple(found[:most])
 

@@ -90,7 +90,7 @@ def sharpened(plain: Outlook, said: Said, view: RunView, now: datetime) -> Outlo
     if said.forecast is None or running is None or view.started is None:
         return plain
     cut = next((one for one in said.forecast.cuts if one.into == running.cut.into), None)
-    if cut is None or cut.state != "running":
+    if cut is None or cut.state == "to come" or cut.called:
         return plain
     clock = (now - view.started).total_seconds()
     left = max(cut.end.median - clock, 0.0)

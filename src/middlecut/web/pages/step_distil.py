@@ -58,6 +58,7 @@ class CutForm(Sending):
     """A cut that is called."""
 
     into: str = ""
+    power: str = ""
     reason: str = ""
 
 
@@ -111,6 +112,7 @@ def _uncovered(view: RunView, said: Said | None) -> datetime | None:
     return None if found is None else view.started + timedelta(seconds=found.median)
 
 
+_SAME_POWER = 0.005
 _DIMENSIONS = {"volume": "volume", "strength": "strength"}
 
 
@@ -139,7 +141,7 @@ def _fresh_forms(view: RunView, system: System) -> dict[str, FormState]:
     size = "" if running is None else _jar_size(running, system)
     return {
         "read": FormState({"temperature": warmth}),
-        "cut": FormState({"into": "" if view.upcoming is None else view.upcoming.cut.into}),
+        "cut": FormState(_next_cut(view)),
         "jar": FormState(
             {
                 "jar": view.next_jar,
@@ -149,6 +151,17 @@ def _fresh_forms(view: RunView, system: System) -> dict[str, FormState]:
             }
         ),
     }
+
+
+def _next_cut(view: RunView) -> dict[str, str]:
+    """Return the next cut of the plan, with its power where that is another than now."""
+    if view.upcoming is None:
+        return {"into": ""}
+    wanted = view.upcoming.mark.power
+    now = None if view.power is None else view.power.share
+    same = now is not None and abs(now - wanted) < _SAME_POWER
+    power = "" if same else format_quantity(wanted, "fraction", digits=0)
+    return {"into": view.upcoming.cut.into, "power": power}
 
 
 def _jar_size(running: CalledCut, system: System) -> str:
@@ -227,8 +240,10 @@ def cut(visit: Visiting, batch: str, step: str, sent: Annotated[CutForm, Form()]
     names = [one.cut.into for one in view.cuts]
     if into and into not in names:
         form.fault("into", f"one of {', '.join(names)}", "Or change the plan first.", "Cut")
+    power = _power(form, step)
     body = CutCalled(step, into, form.text("reason", "Reason", longest=2000))
-    if not keep(visit, batch, form, body, field="into", label="Cut"):
+    bodies = (body,) if power is None else (body, power)
+    if not keep(visit, batch, form, *bodies, field="into", label="Cut"):
         return show_step(visit, batch, step, forms={"cut": form}, status=422)
     return visit.go(step_address(batch, step), said="saved")
 
