@@ -91,6 +91,9 @@ def test_makes_a_new_plan(visitor: Visitor, address: str, record: Record) -> Non
         assert edit.value in state.plan.text
     assert record.batch(batch).plan == before.plan
     assert visitor.get(answer.headers["location"]).status_code == 200
+    entries = visitor.get(f"/batch/{new}/record")
+    check_page(entries)
+    assert f"/compare?batch={batch}&amp;batch={new}" in entries.text
 
 
 @pytest.mark.parametrize(

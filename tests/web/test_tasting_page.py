@@ -29,7 +29,10 @@ def test_shows_what_two_people_found(visitor: Visitor, batch: str) -> None:
     answer = visitor.get(f"/batch/{batch}/tasting")
     assert answer.status_code == 200
     check_page(answer)
-    assert "blind, code Q4" in answer.text
+    assert "Blind glass, code Q4" in answer.text
+    # What others found comes after the form, and the name of a blind glass has to be asked for.
+    assert answer.text.index("Keep this tasting") < answer.text.index("Blind glass, code Q4")
+    assert "<summary>Which glass it was</summary><p>low wines 2</p>" in answer.text
     assert "2 of 2" in answer.text
     # nose: grainy 5 and 6, so the middle value is 5.5
     assert re.search(r"grainy</td><td class=\"number\">5\.5<", answer.text)

@@ -9,7 +9,7 @@ from fastapi import APIRouter, Form, Query
 from starlette.responses import Response
 
 from middlecut.app.batch import Batch
-from middlecut.app.batch_events import NoteWritten
+from middlecut.app.batch_events import BatchOpened, NoteWritten
 from middlecut.app.use_cases import note, withdraw
 from middlecut.app.views.history import HistoryRow, batch_history
 from middlecut.errors import ConflictError, InputError, NotFoundError
@@ -89,6 +89,7 @@ def _page(visit: Visit, state: Batch, form: FormState, status: int = 200) -> Res
         status,
         form=form,
         rows=rows,
+        made_from=next((body.made_from for _, body in state.of(BatchOpened)), None),
         meant=_meant(rows, target) if target else None,
         steps=[("", "the whole batch"), *((name, name) for name in _step_names(state))],
     )
