@@ -39,7 +39,7 @@ def measure_here() -> dict[str, str]:
         mc.predict_bands(plan, DRAWS, 0, workers=workers)
         times[workers] = time.perf_counter() - start
     explorer = mc.Explorer(plan)
-    slider = milliseconds(lambda: explorer.what_if({"spirit.power": "55 %"}))
+    slider = milliseconds(lambda: explorer.what_if({"spirit.cuts[0].power": "55 %"}))
     last = milliseconds(lambda: explorer.what_if({"flavour.power": "45 %"}))
     ratio = single * 1e-3 * DRAWS / times[None]
     return {
