@@ -26,12 +26,29 @@ def scale(
     volume: Annotated[
         str | None,
         typer.Option(
-            "--volume", help='How much of the last lot instead: "6 L".', show_default=False
+            "--volume",
+            help='How much instead: "6 L", of the lot that is bottled, else of the one made last.',
+            show_default=False,
         ),
     ] = None,
     strength: Annotated[
         str | None,
         typer.Option("--strength", help='At another strength: "46 %vol".', show_default=False),
+    ] = None,
+    lot: Annotated[
+        str | None,
+        typer.Option(
+            "--lot", metavar="NAME", help="Of another lot, with --volume.", show_default=False
+        ),
+    ] = None,
+    margin: Annotated[
+        str | None,
+        typer.Option(
+            "--margin",
+            metavar="SHARE",
+            help='A reserve on top, such as "2 %"; for bottles 1 % if left out.',
+            show_default=False,
+        ),
     ] = None,
     write: Annotated[
         Path | None,
@@ -64,13 +81,19 @@ def scale(
     target = None if strength is None else read_strength(strength, "--strength")
     if write is not None:
         check_new(write, force=force, option="--write", source=plan)
+    spare = None if margin is None else parse_quantity(margin, "fraction", field="--margin")
     with working(f"Scaling {plan.name} ..."):
         from middlecut.cli.library import own_ingredients  # noqa: PLC0415 - loads the numerics
         from middlecut.plan.read import load_plan  # noqa: PLC0415 - the same
         from middlecut.plan.scale import scale as scale_plan  # noqa: PLC0415 - the same
 
         scaled = scale_plan(
-            load_plan(plan, own_ingredients()), bottles=bottles, volume=litres, strength=target
+            load_plan(plan, own_ingredients()),
+            bottles=bottles,
+            volume=litres,
+            strength=target,
+            lot=lot,
+            margin=spare,
         )
     if write is not None:
         write_new(write, scaled.text, force=force, option="--write", source=plan)
@@ -86,14 +109,21 @@ def scaled_text(scaled: ScaledPlan, *, system: System) -> str:
     """Return what changes in the plan and what it gives, as text."""
     from middlecut.units import format_quantity  # noqa: PLC0415 - fast --help
 
-    lines = [f"Every amount of the plan times {scaled.factor:.3f}:", ""]
+    wanted, reserve = (
+        format_quantity(value, "volume", system=system.value)
+        for value in (scaled.wanted, scaled.reserve)
+    )
+    spare = f", and {reserve} to spare" if scaled.reserve else ""
+    lines = [
+        f"Fitted to {wanted} of {scaled.lot}{spare}.",
+        "",
+        f"Every amount of the plan times {scaled.factor:.3f}, rounded:",
+        "",
+    ]
     width = max((len(change.key) for change in scaled.changes), default=0)
     for change in scaled.changes:
-        before, after = (
-            format_quantity(value, change.dimension, system=system.value)
-            for value in (change.before, change.after)
-        )
-        lines.append(f"  {change.key:<{width}}  {before:>9}  ->  {after}")
+        before = format_quantity(change.before, change.dimension, system=system.value)
+        lines.append(f"  {change.key:<{width}}  {before:>9}  ->  {change.text}")
     split = {step: count for step, count in scaled.charges.items() if count > 1}
     if split:
         lines += ["", "To stay within the safe fill:"]

@@ -6,10 +6,11 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass, replace
 from typing import Any
 
-from middlecut.errors import ConvergenceError, InputError, NotFoundError
+from middlecut.errors import ConvergenceError, InputError, NotFoundError, OutOfRangeError, PlanError
 from middlecut.plan.model import Plan
 from middlecut.plan.predict import Prediction, predict
-from middlecut.plan.scale_text import scaled_text_of
+from middlecut.plan.read import read_plan_text
+from middlecut.plan.scale_text import as_in_file, scaled_text_of
 from middlecut.plan.scale_values import Change, changes_between
 from middlecut.plan.scaling import enlarge, split_charges
 from middlecut.steps.bottle import remainder_name
@@ -20,6 +21,10 @@ __all__ = ["Change", "ScaledPlan", "scale"]
 
 _MOST_TRIALS = 60
 _CLOSE = 2e-4  # a wanted volume is met from above within this share
+_MARGIN = 0.01  # so that the last bottle does not hang on half a millilitre
+_MOST_OF_A_BOTTLE = 0.8  # a larger reserve would fill one bottle more than was asked for
+_DIGITS = (3, 4, 5)
+_SPARE = 0.005  # rounding may give so much more
 _SMALLEST, _LARGEST = 1e-4, 1e4
 
 
@@ -29,8 +34,14 @@ class ScaledPlan:
 
     Parameters
     ----------
+    lot : str
+        The lot that was to come out so.
+    wanted : float
+        How much of it was asked for. [m³ at 20 °C]
+    reserve : float
+        How much more than that the factor allows for. [m³ at 20 °C]
     factor : float
-        Every amount of the plan times this.
+        Every amount of the plan times this; in the file, rounded.
     plan : Plan
         The new plan, with charges split where a boiler would be overfilled.
     prediction : Prediction
@@ -43,6 +54,9 @@ class ScaledPlan:
         The new plan as a file; comments and order of the old one are kept.
     """
 
+    lot: str
+    wanted: float
+    reserve: float
     factor: float
     plan: Plan
     prediction: Prediction
@@ -51,8 +65,11 @@ class ScaledPlan:
     text: str
 
     def to_dict(self) -> dict[str, Any]:
-        """Return factor, changes, charges, text and prediction as plain JSON types."""
+        """Return goal, factor, changes, charges, text and prediction as plain JSON types."""
         return {
+            "lot": self.lot,
+            "wanted": self.wanted,
+            "reserve": self.reserve,
             "factor": self.factor,
             "changes": [asdict(change) for change in self.changes],
             "charges": dict(self.charges),
@@ -68,6 +85,7 @@ def scale(
     volume: float | None = None,
     strength: float | None = None,
     lot: str | None = None,
+    margin: float | None = None,
 ) -> ScaledPlan:
     """Fit a plan to a wanted number of bottles or a wanted volume.
 
@@ -86,6 +104,10 @@ def scale(
         Wanted strength of that lot, 0 to 1; sets the dilution before it and the label.
     lot : str, optional
         The lot that has to come out so; the bottled lot, or the last one made, by default.
+    margin : float, optional
+        Reserve on top, as a share of what is wanted, 0 to 0.5. By default 1 % for bottles, so that
+        the last bottle does not hang on a millilitre, and none for a volume. A reserve never makes
+        one more bottle.
 
     Returns
     -------
@@ -95,7 +117,8 @@ def scale(
     Raises
     ------
     InputError
-        If both or neither of bottles and volume are given, or no dilution sets the strength.
+        If both or neither of bottles and volume are given, no dilution sets the strength, or the
+        margin is outside its range.
     NotFoundError
         If there is no such lot.
     PlanError
@@ -106,30 +129,64 @@ def scale(
     Notes
     -----
     Power stays as it is, so a larger charge takes longer and, at equal head loss, runs a little
-    differently: the factor is not simply the ratio of the volumes. The volume is met within
-    0.02 %, always from above. Cuts that end by time are lengthened in proportion.
+    differently: the factor is not simply the ratio of the volumes. The volume with its reserve is
+    met within 0.02 %, always from above. Cuts that end by time are lengthened in proportion.
+    In the file each amount keeps its unit and has three significant digits, or as many more as it
+    takes to give what is wanted with half of the reserve left; the plan as written is predicted
+    again to make sure.
     """
-    goal = _goal(plan, bottles=bottles, volume=volume, lot=lot)
+    goal = _goal(plan, bottles=bottles, volume=volume, lot=lot, margin=margin)
     start = plan if strength is None else _at_strength(plan, goal.lot, strength)
     factor, scaled, charges = _fit(start, goal)
-    changes = changes_between(plan, enlarge(start, factor))
-    return ScaledPlan(
-        factor=factor,
-        plan=scaled,
-        prediction=predict(scaled),
-        changes=changes,
-        charges=charges,
-        text=scaled_text_of(plan, changes, scaled, charges),
-    )
+    exact = changes_between(plan, enlarge(start, factor))
+    written = _written(plan, exact, scaled, charges, goal)
+    return ScaledPlan(goal.lot, goal.wanted, goal.reserve, factor, *written)
+
+
+_Written = tuple[Plan, Prediction, tuple[Change, ...], dict[str, int], str]
+
+
+def _written(
+    plan: Plan, exact: tuple[Change, ...], scaled: Plan, charges: dict[str, int], goal: _Goal
+) -> _Written:
+    """Return the plan with the fewest digits that still gives what is wanted."""
+    for digits in (*_DIGITS, None) if plan.text else ():
+        changes = as_in_file(plan, exact, digits)
+        text = scaled_text_of(plan, changes, scaled, charges, digits)
+        try:
+            rounded = read_plan_text(text, plan.path, plan.ingredients.values())
+            prediction = predict(rounded)
+        except PlanError:
+            continue  # rounded too far, such as two cuts that have become one
+        reached = _volume(dict(prediction.lots), goal.lot)
+        enough = goal.wanted + 0.5 * goal.reserve <= reached <= goal.volume * (1.0 + _SPARE)
+        if enough or digits is None:
+            return rounded, prediction, changes, charges, text
+    text = scaled_text_of(plan, exact, scaled, charges)
+    return scaled, predict(scaled), exact, charges, text
 
 
 @dataclass(frozen=True, slots=True)
 class _Goal:
     lot: str
-    volume: float
+    wanted: float
+    reserve: float
+
+    @property
+    def volume(self) -> float:
+        return self.wanted + self.reserve
 
 
-def _goal(plan: Plan, *, bottles: int | None, volume: float | None, lot: str | None) -> _Goal:
+def _goal(
+    plan: Plan,
+    *,
+    bottles: int | None,
+    volume: float | None,
+    lot: str | None,
+    margin: float | None,
+) -> _Goal:
+    if margin is not None and not 0.0 <= margin <= 0.5:
+        raise OutOfRangeError("margin", margin * 100.0, 0.0, 50.0, unit="%")
     if (bottles is None) == (volume is None):
         given = "neither" if bottles is None else "both"
         raise InputError("bottles or volume", given, "exactly one of them is needed")
@@ -146,11 +203,13 @@ def _goal(plan: Plan, *, bottles: int | None, volume: float | None, lot: str | N
             raise InputError(
                 "bottles", bottles, f"no step bottles {lot!r}", "Give a volume, or add a step."
             )
-        return _Goal(lot, bottles * fill.bottle_volume)
+        size = fill.bottle_volume
+        spare = (_MARGIN if margin is None else margin) * bottles * size
+        return _Goal(lot, bottles * size, min(spare, _MOST_OF_A_BOTTLE * size))
     wanted = float(volume or 0.0)
     if not 0.0 < wanted < float("inf"):
         raise InputError("volume", wanted, "a volume above 0 L is needed")
-    return _Goal(lot, wanted)
+    return _Goal(lot, wanted, (margin or 0.0) * wanted)
 
 
 def _outputs(step: StepParameters) -> tuple[str, ...]:

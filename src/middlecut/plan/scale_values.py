@@ -38,7 +38,7 @@ class Change:
     dimension : str
         Kind of quantity.
     before, after : float
-        In SI.
+        In SI; after as ``text`` says it.
     text : str
         What to write in the file.
     """

@@ -12,7 +12,7 @@ from middlecut.errors import InputError, NotFoundError
 from middlecut.plan.positions import Path, Place, locate
 from middlecut.plan.problems import nearest
 
-__all__ = ["set_value"]
+__all__ = ["set_value", "value_at"]
 
 Value = str | int | float | bool
 
@@ -69,6 +69,41 @@ def set_value(text: str, key: str, value: Value) -> str:
         changed = _added(text, places, path, literal, key)
     _verify(document, changed, path, value, key)
     return changed
+
+
+def value_at(text: str, key: str) -> object:
+    r"""Return what stands at a place of a plan.
+
+    Parameters
+    ----------
+    text : str
+        A TOML document.
+    key : str
+        Dotted place, as :func:`set_value` takes it.
+
+    Returns
+    -------
+    object
+        The value as TOML gives it; None when nothing stands there.
+
+    Examples
+    --------
+    >>> value_at('[batch]\nname = "Rye"', "batch.name")
+    'Rye'
+    """
+    node: object = tomllib.loads(text)
+    try:
+        path = _path(node if isinstance(node, Mapping) else {}, key)
+    except (InputError, NotFoundError):
+        return None
+    for part in path:
+        if isinstance(node, Mapping):
+            node = node.get(str(part))
+        elif isinstance(node, list) and isinstance(part, int) and part < len(node):
+            node = node[part]
+        else:
+            return None
+    return node
 
 
 def _literal(value: Value) -> str:
