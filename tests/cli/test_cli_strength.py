@@ -115,7 +115,7 @@ def test_warm_water_takes_more_room(run: Any) -> None:
         (("strength", "62"), "unit"),
         (("strength", "62 kg"), "strength"),
         (("strength", "120 %vol"), "0 to 100"),
-        (("strength", "-5 %vol"), "-5"),
+        (("strength", "-5 %vol"), "VALUE: '−5 %vol'"),
         (("strength", "nonsense"), "VALUE"),
         (("strength", ""), "VALUE"),
         (("strength", "nan %vol"), "VALUE"),
@@ -131,7 +131,7 @@ def test_warm_water_takes_more_room(run: Any) -> None:
         (("dilute", "2.4 L", "63 %vol", "--to", "70 %vol"), "--to"),
         (("dilute", "2.4 L", "63 %vol", "--to", "0 %vol"), "--to"),
         (("dilute", "2.4", "63 %vol", "--to", "46 %vol"), "unit"),
-        (("dilute", "-1 L", "63 %vol", "--to", "46 %vol"), "-1"),
+        (("dilute", "-1 L", "63 %vol", "--to", "46 %vol"), "VOLUME: '−1 L'"),
         (
             ("dilute", "2.4 L", "63 %vol", "--to", "46 %vol", "--water-temperature", "80 °C"),
             "range",
@@ -147,3 +147,42 @@ def test_unusable_input_is_refused_in_a_sentence(
     assert named in done.err
     assert "Traceback" not in done.err
     assert "fault" not in done.err
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        # Ranges in the unit of the one who asks, under the option they gave.
+        (("strength", "40 %vol", "--reading-at", "60 °C"),
+         "--reading-at: '60 °C' is not usable; the range is -20 to 40 °C"),
+        (("strength", "40 %vol", "--at", "90 °F"), "strength by volume"),
+        (("strength", "40 %vol", "--at", "60 °C"), "--at: '60 °C' is not usable"),
+        (("strength", "1.062 SG", "--reading-at", "60 °C"), "the range is 0 to 40 °C"),
+        (("strength", "1.062 SG", "--final-gravity", "-9 °P"), "--final-gravity: '-9 °P'"),
+        (("strength", "700 kg/m3"), "the range is 789.24 to 998.2 kg/m3"),
+        (("strength", "40 %vol", "--reading-at", "20 °C", "--dissolved", "900 g/L"),
+         "--dissolved: '900 g/L' is not usable; the range is 0 to 400 g/L"),
+        # A minus sign begins a value, not an option.
+        (("strength", "-3 %vol"), "VALUE: '−3 %vol' is not usable; the range is 0 to 100 %"),
+        (("strength", "--json", "-3 %vol"), "VALUE: '−3 %vol' is not usable"),
+        (("dilute", "-2 L", "60 %vol", "--to", "40 %vol"), "there has to be some spirit"),
+        (("dilute", "2 L", "60 %vol", "--to", "-3 %vol"), "--to: '-3 %vol' is not usable"),
+        (("dilute", "2 L", "60 %vol", "--to", "0 %vol"), "no amount of water takes all"),
+        (("dilute", "2 L", "60 %vol", "--to", "60 %vol"), "water only lowers a strength"),
+        (("dilute", "2 L", "60 %vol", "--to", "40 %vol", "--water-temperature", "50 °C"),
+         "--water-temperature: '50 °C' is not usable"),
+        (("strength", "40 %vol", "--typo"), "No such option: --typo"),
+    ],
+)  # fmt: skip
+def test_a_value_out_of_range_is_told_as_it_was_written(
+    run: Any, words: tuple[str, ...], told: str
+) -> None:
+    outcome = run(*words)
+    assert told in outcome.err + outcome.out
+    assert outcome.code == (0 if "90 °F" in words else 2)
+
+
+def test_a_negative_option_keeps_its_sign(run: Any) -> None:
+    outcome = run("strength", "40 %vol", "--at", "-5 °C")
+    assert outcome.code == 0
+    assert "density at -5.0 °C" in outcome.out

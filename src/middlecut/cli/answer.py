@@ -6,8 +6,9 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from middlecut.cli.naming import Given, naming
 from middlecut.cli.readout import Line
-from middlecut.cli.scales import every_scale, strength_of
+from middlecut.cli.scales import every_scale, read_strength, strength_of
 from middlecut.errors import InputError, UnitError
 from middlecut.liquid import alcoholometry
 from middlecut.units import (
@@ -91,8 +92,8 @@ def _from_strength(question: Question) -> Answer:
     if question.reading_at is None:
         _refuse("--reference", question.reference, "it goes with --reading-at only")
         _refuse("--dissolved", question.dissolved, "it goes with a reading or a density only")
-        true = strength_of(tagged, "VALUE")
-        return (question.value, every_scale(true, _kelvin(question.at, "--at")), [])
+        true = read_strength(question.value, "VALUE")
+        return (question.value, _scales(true, question), [])
     if tagged.kind == "mass":
         raise InputError(
             "--reading-at",
@@ -101,13 +102,14 @@ def _from_strength(question: Question) -> Answer:
             "Leave it out, or give the reading in %vol or proof.",
         )
     reading_at = _kelvin(question.reading_at, "--reading-at")
-    true, shown = _true_strength(tagged, reading_at, question.reference)
     notes = [_READING]
-    if question.dissolved is None:
-        notes.append(_SOLIDS)
-    else:
-        true = _with_solids(true, 293.15, question.dissolved)
-    lines = [shown, *every_scale(true, _kelvin(question.at, "--at"))]
+    with naming(_asked(question)):
+        true, shown = _true_strength(tagged, reading_at, question.reference)
+        if question.dissolved is None:
+            notes.append(_SOLIDS)
+        else:
+            true = _with_solids(true, 293.15, question.dissolved)
+    lines = [shown, *_scales(true, question)]
     return (f"{question.value} read at {question.reading_at}", lines, notes)
 
 
@@ -135,15 +137,33 @@ def _from_density(question: Question) -> Answer:
     _refuse("--reference", question.reference, "it goes with a strength only")
     density = parse_quantity(question.value, "density", field="VALUE")
     measured_at = _kelvin(question.reading_at or "20 °C", "--reading-at")
-    if question.dissolved is None:
-        true, notes = alcoholometry.strength_from_density(density, measured_at), [_SOLIDS]
-    else:
-        extract = parse_quantity(question.dissolved, "mass_concentration", field="--dissolved")
-        true = alcoholometry.strength_with_extract(density, extract, measured_at)
-        notes = []
+    with naming(_asked(question)):
+        if question.dissolved is None:
+            true, notes = alcoholometry.strength_from_density(density, measured_at), [_SOLIDS]
+        else:
+            extract = parse_quantity(question.dissolved, "mass_concentration", field="--dissolved")
+            true = alcoholometry.strength_with_extract(density, extract, measured_at)
+            notes = []
     shown = format_quantity(measured_at, "temperature")
-    lines = every_scale(true, _kelvin(question.at, "--at"))
-    return (f"{question.value} measured at {shown}", lines, notes)
+    return (f"{question.value} measured at {shown}", _scales(true, question), notes)
+
+
+def _asked(question: Question) -> Given:
+    """Return what was given, by the names the functions use."""
+    value = ("VALUE", question.value)
+    return {
+        "temperature": ("--reading-at", question.reading_at or ""),
+        "extract": ("--dissolved", question.dissolved or ""),
+        "VALUE": value,
+        "reading": value,
+        "strength": value,
+        "density": value,
+    }
+
+
+def _scales(true: float, question: Question) -> list[Line]:
+    with naming({"temperature": ("--at", question.at), "strength": ("VALUE", question.value)}):
+        return every_scale(true, _kelvin(question.at, "--at"))
 
 
 def _with_solids(apparent: float, temperature: float, dissolved: str) -> float:

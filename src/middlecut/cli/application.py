@@ -24,6 +24,7 @@ from middlecut.cli.scale import scale
 from middlecut.cli.strength import strength
 from middlecut.cli.verify import verify
 from middlecut.cli.wood_sample import wood_sample
+from middlecut.cli.words import QuantityCommand
 
 __all__ = ["application"]
 
@@ -63,7 +64,7 @@ def describe(
 
 application.add_typer(pantry)
 for command in (demo, check, predict, scale, route, nose, diagnose, strength, dilute, wood_sample):
-    application.command()(command)
+    application.command(cls=QuantityCommand)(command)
 application.command()(backup)
 application.command()(restore)
 application.command()(export)

@@ -47,6 +47,7 @@ def dilute(
 
     By weight and by volume, in one go or in stages.
     """
+    from middlecut.cli.naming import naming  # noqa: PLC0415 - fast --help
     from middlecut.cli.readout import read_out  # noqa: PLC0415 - fast --help
     from middlecut.cli.scales import read_strength  # noqa: PLC0415 - loads the tables
     from middlecut.errors import InputError  # noqa: PLC0415 - fast --help
@@ -55,12 +56,19 @@ def dilute(
     litres = parse_quantity(volume, "volume", field="VOLUME")
     start = read_strength(strength, "STRENGTH")
     target = read_strength(to, "--to")
-    if not 0.0 < target < start:
+    if target <= 0.0:
+        raise InputError(
+            "--to", to, "no amount of water takes all the strength away", 'Write "40 %vol".'
+        )
+    if target >= start:
         raise InputError(
             "--to", to, f"water only lowers a strength, and this one is {strength}", "Ask for less."
         )
     kelvin = parse_quantity(water_temperature, "temperature", field="--water-temperature")
-    lines = water_lines(litres, start, target, additions=additions, water_temperature=kelvin)
+    if not litres > 0.0:
+        raise InputError("VOLUME", volume, "there has to be some spirit", 'Write "2.4 L".')
+    with naming({"temperature": ("--water-temperature", water_temperature)}):
+        lines = water_lines(litres, start, target, additions=additions, water_temperature=kelvin)
     read_out(
         f"{format_quantity(litres, 'volume', system=units.value)} at "
         f"{format_quantity(start, 'strength')} down to {format_quantity(target, 'strength')}",

@@ -20,6 +20,7 @@ from middlecut.errors import (
     InputError,
     MiddlecutError,
     NotFoundError,
+    OutOfRangeError,
     PlanError,
     StoreError,
 )
@@ -69,6 +70,11 @@ def sentence(error: MiddlecutError) -> str:
         count = len(error.problems)
         head = "One thing stands" if count == 1 else f"{count} things stand"
         return f"{head} in the way of this plan:\n{text}"
+    if isinstance(error, OutOfRangeError):
+        from middlecut.units.worded import worded  # noqa: PLC0415 - only when needed
+
+        value, allowed = worded(error)
+        return f"{error.field}: {value} is not usable; {allowed}. {error.remedy}".rstrip()
     return text
 
 

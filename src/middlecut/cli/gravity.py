@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from middlecut.cli.naming import Given, naming
 from middlecut.cli.readout import Line
 from middlecut.errors import InputError
 from middlecut.liquid import alcoholometry, extract
@@ -33,6 +34,24 @@ def gravity_answer(
     InputError
         If the final gravity is above the original one.
     """
+    given = {
+        **dict.fromkeys(("gravity", "plato", "reading"), ("VALUE", value)),
+        "temperature": ("--reading-at", reading_at or ""),
+        "final_gravity": ("--final-gravity", final_gravity or ""),
+    }
+    with naming(given):
+        return _answered(value, given, reading_at=reading_at, reference=reference,
+                         final_gravity=final_gravity)  # fmt: skip
+
+
+def _answered(
+    value: str,
+    given: Given,
+    *,
+    reading_at: str | None,
+    reference: str | None,
+    final_gravity: str | None,
+) -> tuple[str, list[Line], list[str]]:
     gravity = read_gravity(value, "VALUE")
     title, notes, lines = value, [], []
     if reading_at is not None:
@@ -47,7 +66,8 @@ def gravity_answer(
     if final_gravity is None:
         notes.append("With --final-gravity it also says what strength the wash will have.")
         return title, lines, notes
-    final = read_gravity(final_gravity, "--final-gravity")
+    with naming({**given, "plato": ("--final-gravity", final_gravity)}):
+        final = read_gravity(final_gravity, "--final-gravity")
     if not final < gravity:
         raise InputError(
             "--final-gravity", final_gravity, f"it has to be below {value}", "Swap the two?"

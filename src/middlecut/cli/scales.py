@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import contextlib
 
+from middlecut.cli.naming import naming
 from middlecut.cli.readout import Line
 from middlecut.errors import OutOfRangeError
 from middlecut.liquid import alcoholometry
@@ -41,7 +42,8 @@ def strength_of(tagged: Strength, field: str) -> float:
 
 def read_strength(text: str, field: str) -> float:
     """Return a written strength as a fraction by volume at 20 °C."""
-    return strength_of(parse_strength(text, field=field), field)
+    with naming({field: (field, text)}):
+        return strength_of(parse_strength(text, field=field), field)
 
 
 def every_scale(strength: float, temperature: float) -> list[Line]:

@@ -17,6 +17,7 @@ _DIMENSIONS: Mapping[str, str] = {
     "K": "temperature",
     "Pa": "pressure",
     "kg": "mass",
+    "kg m⁻³": "density",
     "m": "length",
     "m²": "area",
     "m³": "volume",
@@ -69,6 +70,8 @@ def _dimension(error: OutOfRangeError) -> str:
         return "temperature_difference"
     if not error.unit and error.quantity in _STRENGTHS:
         return "strength"
+    if error.unit == "kg m⁻³" and error.quantity == "extract":
+        return "mass_concentration"
     return _DIMENSIONS.get(error.unit, "")
 
 

@@ -305,7 +305,7 @@ def _check_density(value: Floats, lightest: Floats, heaviest: Floats) -> None:
     wide_low = float(np.min(lightest)) - DENSITY_SLACK
     wide_high = float(np.max(heaviest)) + DENSITY_SLACK
     remedy = (
-        "Heavier than water means dissolved solids (see strength_with_extract), lighter than "
+        "Heavier than water means dissolved solids, lighter than "
         "ethanol a wrong reading or temperature."
     )
     check_range("density", value, wide_low, wide_high, unit="kg m⁻³", source=SOURCE, remedy=remedy)
