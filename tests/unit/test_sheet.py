@@ -29,7 +29,8 @@ from middlecut.steps.parameters import (
 from middlecut.steps.still import Still
 
 STILL = Still(
-    "copper {one}", boiler_volume=0.030, heater_power=2400.0, head_loss=80.0, condenser_duty=1500.0
+    "copper {one}", boiler_volume=0.030, heater_power=2400.0, head_loss=80.0, condenser_duty=1500.0,
+    reflux_ratio=0.0,
 )  # fmt: skip
 
 
