@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 // Parts of a page that follow the record: an element with an id and
 //   data-fresh="batch/ID"   (or "*" for anything)
-// is fetched anew when something happened there, unless somebody is typing in it.
+// is fetched anew when something happened there; while somebody is in it, when they leave it.
 // @ts-check
 
 const WAIT = 250; // ms: several entries in a row are one look
@@ -13,31 +13,40 @@ export function keepFresh() {
   document.addEventListener("middlecut:record", (event) => {
     if (!(event instanceof CustomEvent)) return;
     changed.add(event.detail.stream);
-    clearTimeout(waiting);
-    waiting = setTimeout(() => { look(new Set(changed)); changed.clear(); }, WAIT);
+    later();
   });
+  const later = () => {
+    clearTimeout(waiting);
+    waiting = setTimeout(async () => {
+      const streams = new Set(changed);
+      changed.clear();
+      if (await look(streams)) return;
+      streams.forEach((stream) => changed.add(stream));
+      document.addEventListener("focusout", later, { once: true });
+    }, WAIT);
+  };
 }
 
-/** @param {Set<string>} changed */
+/**
+ * @param {Set<string>} changed
+ * @returns {Promise<boolean>} false if a part was left as it is because somebody is in it
+ */
 async function look(changed) {
   const wanted = [...document.querySelectorAll("[data-fresh][id]")].filter((one) => {
     const stream = one instanceof HTMLElement ? one.dataset.fresh ?? "" : "";
     return stream === "*" || changed.has("*") || changed.has(stream);
   });
-  if (!wanted.length) return;
+  if (!wanted.length) return true;
   const answer = await fetch(location.href, { headers: { accept: "text/html" } }).catch(() => null);
-  if (!answer?.ok) return;
+  if (!answer?.ok) return true; // the next news looks again
   const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+  let all = true;
   for (const old of wanted) {
     const fresh = page.getElementById(old.id);
-    if (!fresh || fresh.outerHTML === old.outerHTML || busy(old)) continue;
+    if (!fresh || fresh.outerHTML === old.outerHTML) continue;
+    if (old.contains(document.activeElement)) { all = false; continue; }
     old.replaceWith(fresh);
     /** @type {any} */ (window).htmx?.process(fresh);
   }
-}
-
-/** @param {Element} part */
-function busy(part) {
-  const here = document.activeElement;
-  return here !== null && part.contains(here) && here.matches("input, select, textarea, button");
+  return all;
 }

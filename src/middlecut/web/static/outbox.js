@@ -13,7 +13,7 @@ import { dropEntry, isOpen, keepEntry, openStore, readEntries } from "./outbox_s
 
 /**
  * What became of an entry that was sent.
- * @typedef {{kind: "taken", go: string}} Taken
+ * @typedef {{kind: "taken", go: string, page: string}} Taken page is "" when there is one to go to
  * @typedef {{kind: "refused", reason: string, page: string}} Refused
  * @typedef {{kind: "waits", reason: string}} Waits
  * @typedef {Taken | Refused | Waits} Outcome
@@ -124,7 +124,7 @@ async function enter(form, entry) {
   clearTimeout(slow);
   if (outcome.kind === "taken") {
     await show();
-    goTo(outcome.go);
+    if (!outcome.page || !showAnswer(outcome.page, "")) goTo(outcome.go);
   } else if (outcome.kind === "refused" && showAnswer(outcome.page, entry.action)) {
     await dropEntry(number); // it is in the form again, with the fault named
     await show();
@@ -208,7 +208,7 @@ async function send(entry) {
       method: "POST", body: new URLSearchParams(entry.fields), headers, signal: stop.signal,
     });
     const text = await answer.text();
-    if (answer.ok) return { kind: "taken", go: goalOf(answer, text, entry) };
+    if (answer.ok) return takenOf(answer, text, entry);
     const reason = reasonOf(text, answer.status);
     if (NOT_THE_ENTRY.has(answer.status)) return { kind: "waits", reason };
     return { kind: "refused", reason, page: text };
@@ -223,10 +223,12 @@ async function send(entry) {
  * @param {Response} answer
  * @param {string} text
  * @param {Waiting} entry
+ * @returns {Taken}
  */
-function goalOf(answer, text, entry) {
+function takenOf(answer, text, entry) {
   const json = answer.headers.get("content-type")?.includes("json") ?? false;
-  return json ? String(JSON.parse(text).go ?? entry.page) : entry.page;
+  if (!json) return { kind: "taken", go: entry.page, page: text };
+  return { kind: "taken", go: String(JSON.parse(text).go ?? entry.page), page: "" };
 }
 
 /**

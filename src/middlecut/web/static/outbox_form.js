@@ -84,14 +84,14 @@ function fill(form, fields) {
 /**
  * Show the page a form was answered with in the place of this one's content.
  * @param {string} html
- * @param {string} action of the form
+ * @param {string} action of the form whose fields have to be in it; "" for any page
  * @returns {boolean} false if what was typed is not in it
  */
 export function showAnswer(html, action) {
   const page = new DOMParser().parseFromString(html, "text/html");
   const fresh = page.getElementById("content");
   const old = document.getElementById("content");
-  if (!fresh || !old || !formOf(page, action, [])) return false;
+  if (!fresh || !old || (action && !formOf(page, action, []))) return false;
   old.replaceWith(fresh);
   document.title = page.title;
   /** @type {any} */ (window).htmx?.process(fresh);
