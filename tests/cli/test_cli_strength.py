@@ -186,3 +186,16 @@ def test_a_negative_option_keeps_its_sign(run: Any) -> None:
     outcome = run("strength", "40 %vol", "--at", "-5 °C")
     assert outcome.code == 0
     assert "density at -5.0 °C" in outcome.out
+
+
+@pytest.mark.parametrize("value", ["1.070", "0.998", "1,062"])
+def test_a_bare_gravity_is_asked_for_its_unit(run: Any, value: str) -> None:
+    done = run("strength", value)
+    assert done.code == 2
+    assert f'write "{value} SG"' in done.err
+
+
+def test_a_bare_per_cent_is_asked_of_what(run: Any) -> None:
+    done = run("strength", "43%")
+    assert done.code == 2
+    assert '"43 %mass" if it is by mass' in done.err

@@ -164,7 +164,7 @@ def test_whole_numbers_stay_clean() -> None:
         ("25 gal", "volume", '"25 gal_us" or "25 gal_imp"'),
         ("4 qt", "volume", '"4 qt_us"'),
         ("40 %", "strength", "%vol, %mass, proof"),
-        ("40", "strength", 'Write for example "40 %vol"'),
+        ("40", "strength", 'Write "40 %vol" if it is by volume'),
         ("40 %mass", "strength", "scale of its own"),
         ("80 proof", "strength", "scale of its own"),
         ("15 °P", "gravity", "scale of its own"),

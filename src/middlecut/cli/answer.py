@@ -61,7 +61,10 @@ def answer(question: Question) -> Answer:
     InputError
         If an option does not go with the value.
     """
-    kinds = dimension_of(re.sub(r"^[\s+-]*[\d.,\s]*\d", "", question.value))
+    unit = re.sub(r"^[\s+-]*[\d.,\s]*\d", "", question.value).strip()
+    if not unit:
+        _ask_for_unit(question.value.strip())
+    kinds = dimension_of(unit)
     if "gravity" in kinds:
         from middlecut.cli.gravity import gravity_answer  # noqa: PLC0415 - only for a wash
 
@@ -77,7 +80,7 @@ def answer(question: Question) -> Answer:
     _refuse("--final-gravity", question.final_gravity, "it goes with a gravity only")
     if "density" in kinds:
         return _from_density(question)
-    if kinds and "strength" not in kinds:
+    if kinds and not {"strength", "fraction"} & set(kinds):
         raise UnitError(
             "VALUE",
             question.value,
@@ -85,6 +88,17 @@ def answer(question: Question) -> Answer:
             'Write "62.4 %vol", "124.8 proof", "912.3 kg/m3" or "1.062 SG".',
         )
     return _from_strength(question)
+
+
+def _ask_for_unit(value: str) -> None:
+    """Refuse a bare number that looks like a gravity; as a strength it is refused further on."""
+    if re.fullmatch(r"(0[.,]9[89]|1[.,][01])\d*", value):
+        raise UnitError(
+            "VALUE",
+            value,
+            "the unit is missing",
+            f'If it is a gravity, write "{value} SG"; if a strength, "{value} %vol".',
+        )
 
 
 def _from_strength(question: Question) -> Answer:

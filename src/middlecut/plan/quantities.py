@@ -176,12 +176,13 @@ class Quantity:
     def read(self, raw: object) -> float:
         """Return the value in SI, or raise InputError."""
         name = units.DIMENSIONS[self.dimension].label
+        plain = self.sample.strip('"')
         if self.dimension == "strength":
-            value = _strength(raw, name)
+            value = _strength(raw, name, plain)
         elif self.dimension == "gravity":
-            value = gravity_from(units.parse_gravity(raw, field=name))
+            value = gravity_from(units.parse_gravity(raw, field=name, example=plain))
         else:
-            value = units.parse_quantity(raw, self.dimension, field=name)
+            value = units.parse_quantity(raw, self.dimension, field=name, example=plain)
         return self.within(value, raw)
 
     def within(self, value: float, raw: object) -> float:
@@ -215,8 +216,8 @@ def reader_schema(read: Callable[[object], object]) -> CoreSchema:
     return core_schema.no_info_plain_validator_function(read)
 
 
-def _strength(raw: object, field: str) -> float:
-    strength = units.parse_strength(raw, field=field)
+def _strength(raw: object, field: str, example: str) -> float:
+    strength = units.parse_strength(raw, field=field, example=example)
     if strength.kind == "proof_60F" and not 0.0 <= strength.value <= 200.0:
         raise InputError(field, raw, "proof goes from 0 to 200", 'Write for example "80 proof".')
     if strength.kind == "mass" and not 0.0 <= strength.value <= 1.0:

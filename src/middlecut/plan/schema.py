@@ -319,7 +319,7 @@ class DiluteTable(StepBase):
     takes: Annotated[Takes, Field(max_length=1)]
     strength: Strength
     into: Name
-    additions: Annotated[float, Quantity("count", 1.0, 50.0)] = 1.0
+    additions: Annotated[float, Quantity("count", 1.0, 50.0, example="3")] = 1.0
     water_temperature: WaterTemperature = 293.15
 
 

@@ -103,6 +103,10 @@ def find_unit(text: str, number: float, dimension: Dimension, field: str, raw: o
         allowed = f"a {dimension.label} is written without a unit"
         raise UnitError(field, raw, allowed, f"Write {number:g}.")
     allowed = f"a {dimension.label} is written in {dimension.symbols}"
+    if dimension.name == "strength" and text in {"", "%"}:
+        why = "a per cent sign alone does not say of what" if text else "the unit is missing"
+        choice = f'"{number:g} %vol" if it is by volume, "{number:g} %mass" if it is by mass'
+        raise UnitError(field, raw, f"{why}; {allowed}", f"Write {choice}.")
     if not text:
         example, unit = dimension.example.split(" ", 1)
         shown = f"{number:g}" if number > 0.0 else example

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from middlecut.errors import UnitError
@@ -105,6 +105,9 @@ def _split(raw: object, dimension: Dimension, field: str) -> tuple[float, str]:
     text = plain(raw)
     _refuse_grouping(text, dimension, field, raw)
     match = _NUMBER.match(text)
+    if match is None and dimension.name == "count":
+        remedy = f"Write a whole number, like {dimension.example}."
+        raise UnitError(field, raw, "a whole number in digits is wanted", remedy)
     if match is None:
         raise UnitError(field, raw, f"a {dimension.label} starts with a number", remedy)
     rest = text[match.end() :].strip()
@@ -113,6 +116,11 @@ def _split(raw: object, dimension: Dimension, field: str) -> tuple[float, str]:
     if rest[:1] and rest[0] in "0123456789.,'’/±-+":
         raise UnitError(field, raw, "one number and one unit are wanted", remedy)
     return _finite(match.group().replace(",", "."), raw, dimension, field), rest
+
+
+def _fitting(dimension: Dimension, example: str) -> Dimension:
+    """Return the kind of quantity with an example that fits the field."""
+    return replace(dimension, example=example) if example else dimension
 
 
 def _compound_duration(raw: str, field: str) -> float | None:
@@ -132,7 +140,7 @@ def _compound_duration(raw: str, field: str) -> float | None:
     return total
 
 
-def parse_quantity(text: object, dimension: str, *, field: str = "") -> float:
+def parse_quantity(text: object, dimension: str, *, field: str = "", example: str = "") -> float:
     """Read a quantity with its unit and return it in SI.
 
     Point and comma are both decimal marks; grouped digits, powers of ten and bare numbers where a
@@ -146,6 +154,8 @@ def parse_quantity(text: object, dimension: str, *, field: str = "") -> float:
         A name in :data:`DIMENSIONS`.
     field : str
         Name of the field, for the message.
+    example : str
+        A good value of this field, for the message; that of the kind of quantity if left out.
 
     Returns
     -------
@@ -175,7 +185,7 @@ def parse_quantity(text: object, dimension: str, *, field: str = "") -> float:
     >>> parse_quantity("1 h 30 min", "duration")
     5400.0
     """
-    kind = find_dimension(dimension)
+    kind = _fitting(find_dimension(dimension), example)
     name = field or kind.label
     if dimension == "duration" and isinstance(text, str) and len(text) <= LONGEST:
         total = _compound_duration(text, name)
@@ -185,7 +195,7 @@ def parse_quantity(text: object, dimension: str, *, field: str = "") -> float:
     return to_si(number, find_unit(rest, number, kind, name, text), kind, name, text)
 
 
-def parse_strength(text: object, *, field: str = "strength") -> Strength:
+def parse_strength(text: object, *, field: str = "strength", example: str = "") -> Strength:
     """Read a strength on any of its scales.
 
     Parameters
@@ -194,6 +204,8 @@ def parse_strength(text: object, *, field: str = "strength") -> Strength:
         Such as "62 %vol", "120 proof" or "40 % mass".
     field : str
         Name of the field, for the message.
+    example : str
+        A good value of this field, for the message; that of the kind of quantity if left out.
 
     Returns
     -------
@@ -210,7 +222,7 @@ def parse_strength(text: object, *, field: str = "strength") -> Strength:
     >>> parse_strength("120 proof")
     Strength(kind='proof_60F', value=120.0)
     """
-    kind = DIMENSIONS["strength"]
+    kind = _fitting(DIMENSIONS["strength"], example)
     number, rest = _split(text, kind, field)
     unit = find_unit(rest, number, kind, field, text)
     if unit.scale == "proof_60F":
@@ -218,7 +230,7 @@ def parse_strength(text: object, *, field: str = "strength") -> Strength:
     return Strength("mass" if unit.scale == "mass" else "vol_20C", number / 100.0)
 
 
-def parse_gravity(text: object, *, field: str = "gravity") -> Gravity:
+def parse_gravity(text: object, *, field: str = "gravity", example: str = "") -> Gravity:
     """Read a gravity as specific gravity or in degrees Plato.
 
     Parameters
@@ -227,6 +239,8 @@ def parse_gravity(text: object, *, field: str = "gravity") -> Gravity:
         Such as "1.062 SG" or "15 °P".
     field : str
         Name of the field, for the message.
+    example : str
+        A good value of this field, for the message; that of the kind of quantity if left out.
 
     Returns
     -------
@@ -243,7 +257,7 @@ def parse_gravity(text: object, *, field: str = "gravity") -> Gravity:
     >>> parse_gravity("1,062 SG")
     Gravity(kind='sg', value=1.062)
     """
-    kind = DIMENSIONS["gravity"]
+    kind = _fitting(DIMENSIONS["gravity"], example)
     number, rest = _split(text, kind, field)
     unit = find_unit(rest, number, kind, field, text)
     return Gravity("plato" if unit.scale == "plato" else "sg", number)

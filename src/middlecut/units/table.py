@@ -103,14 +103,14 @@ TABLE = (
     Dimension(
         "mass", "mass", "kg",
         (
-            Unit("ug", 1e-9, spellings=("μg",)),
+            Unit("µg", 1e-9, spellings=("ug", "μg")),
             Unit("mg", 1e-6),
             Unit("g", 1e-3, spellings=("gram", "grams")),
             Unit("kg", 1.0, spellings=("kilo", "kilos")),
             Unit("lb", 0.45359237, spellings=("lbs",)),
             Unit("oz", 0.028349523125),
         ),
-        ("ug", "mg", "g", "kg"), ("oz", "lb"), "180 g",
+        ("µg", "mg", "g", "kg"), ("oz", "lb"), "180 g",
     ),
     Dimension(
         "strength", "strength", "1",
@@ -219,14 +219,14 @@ TABLE = (
     Dimension(
         "mass_concentration", "mass concentration", "kg/m³",
         (
-            Unit("ug/L", 1e-6, spellings=("μg/L",)),
+            Unit("µg/L", 1e-6, spellings=("ug/L", "μg/L")),
             Unit("mg/L", 1e-3),
             Unit("g/L", 1.0),
             Unit("g/hL", 1e-2),
             Unit("mg/mL", 1.0),
             Unit("kg/m3", 1.0),
         ),
-        ("ug/L", "mg/L", "g/L"), ("ug/L", "mg/L", "g/L"), "25 mg/L",
+        ("µg/L", "mg/L", "g/L"), ("µg/L", "mg/L", "g/L"), "25 mg/L",
     ),
     Dimension(
         "density", "density", "kg/m³",
