@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
@@ -17,7 +18,7 @@ from middlecut.app.events import Body
 from middlecut.app.record import Entry, Record
 from middlecut.app.spirit_events import CutCalled, DoseChosen, HeartsChosen, JarFilled, PowerSet
 from middlecut.app.use_cases import note, open_batch
-from middlecut.app.views.calibration import still_text
+from middlecut.app.views.calibration import fit_run, keep_fit, kept_fit, still_text
 from middlecut.app.views.doses import dose_view
 from middlecut.app.views.entries import entry_rows, tell
 from middlecut.app.views.ferment import ferment_view
@@ -29,6 +30,7 @@ from middlecut.app.views.outlook import outlook, until_words
 from middlecut.app.views.readings import power_shares, run_readings
 from middlecut.app.views.run import run_view
 from middlecut.errors import InputError, NotFoundError
+from middlecut.insight.calibrated import CalibratedStill
 from middlecut.plan.examples import example_path
 from middlecut.steps.lot import Amount, Lot
 from middlecut.steps.parameters import Until
@@ -313,3 +315,34 @@ def test_an_edit_waits_for_nobody_but_its_like(record: Record) -> None:
     assert keep_edit(record, batch, first, same=same, seen=seen, entry=Entry(key="a")) == ()
     assert len(record.batch(batch).of(DoseChosen)) == 1
     assert keep_edit(record, batch, second, same=same, seen=None, entry=Entry(key="c")) == ()
+
+
+def fitted_text(fitted: CalibratedStill) -> str:
+    return json.dumps(fitted.to_dict(), allow_nan=False)
+
+
+def test_a_kept_fit_is_where_the_next_forecast_starts(record: Record) -> None:
+    batch, step, here = run_of(record)
+    frame = step_frame(record.batch(batch), step)
+    curve = run_view(frame).curve
+    assert kept_fit(record, frame) == ""
+    for share in (0.1, 0.3, 0.5, 0.7, 0.9):
+        at = share * here
+        for quantity, values in (("true_strength", curve.strength), ("volume", curve.volume)):
+            value = float(np.interp(at, curve.time, values))
+            keep(record, batch, here - at, ReadingTaken(step, quantity, value))
+    frame = step_frame(record.batch(batch), step)
+    fitted = fit_run(frame)
+    keep_fit(record, frame, fitted, entry=Entry())
+    document = kept_fit(record, frame)
+    # Readings of the plan itself: the fit finds the still of the plan.
+    assert fitted.residual_deviation < 1.0
+    assert fitted.still.heater_efficiency == pytest.approx(
+        run_view(frame).still.heater_efficiency, rel=0.02
+    )
+    assert bool(document) == fitted.trustworthy
+    said = forecast_said(frame, run_view(frame), NOW, fit=fitted_text(fitted))
+    assert said.fitted
+    assert said.forecast is not None
+    other = open_batch(record, TEXT.replace('heater_power = "', 'heater_power = "1'))
+    assert kept_fit(record, step_frame(record.batch(other), step)) == ""

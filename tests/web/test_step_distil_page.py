@@ -55,6 +55,14 @@ def test_the_forecast_puts_bands_to_the_figures(visitor: Visitor, batch: str) ->
     assert "hx-get" not in answer.text  # it does not ask for itself again
 
 
+def test_what_was_just_read_is_in_the_forecast(visitor: Visitor, batch: str) -> None:
+    sent = {"strength": "45", "temperature": "20"}  # far from the 70 % vol of four minutes ago
+    visitor.post(f"/batch/{batch}/step/run/read", sent)
+    page = visitor.get(f"/batch/{batch}/step/run?forecast=yes").text
+    assert "Not used" not in page
+    assert "Does not go with the rest" in page
+
+
 def test_several_readings_in_one_go(visitor: Visitor, record: Record, batch: str) -> None:
     sent = {
         "strength": "69,2", "temperature": "18", "volume": "240", "head": "82,1", "boiler": "91",

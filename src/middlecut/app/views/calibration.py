@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import json
+from datetime import datetime
 from functools import lru_cache
 
 from middlecut.app.events import Event
@@ -14,13 +15,17 @@ from middlecut.app.states import still_stream
 from middlecut.app.use_cases import describe_still
 from middlecut.app.views.frame import StepFrame
 from middlecut.app.views.readings import power_shares, run_readings
-from middlecut.app.views.run import run_view
+from middlecut.app.views.run import RunView, run_view
 from middlecut.errors import InputError, NotFoundError
 from middlecut.insight.calibrate import calibrate_still
-from middlecut.insight.calibrated import CalibratedStill
+from middlecut.insight.calibrated import CalibratedStill, parse_still
 from middlecut.insight.readings import CheckedReadings, Reading, check_readings
 
-__all__ = ["checked_run", "fit_run", "keep_fit", "still_text"]
+__all__ = ["checked_run", "fit_run", "keep_fit", "kept_fit", "still_text"]
+
+_FIRST_MOMENTS = 2.0
+"""Seconds after the first drop; a change of power lies within the run, not at its start."""
+_SAME_POWER = 1e-3
 
 
 def checked_run(frame: StepFrame) -> CheckedReadings:
@@ -60,15 +65,38 @@ def fit_run(frame: StepFrame) -> CalibratedStill:
     ends = tuple(
         None if one.ended is None else (one.ended - start).total_seconds() for one in view.cuts
     )
-    changes = power_shares(frame.state, frame.id, start, full_power=view.still.heater_power)
     known = tuple(end for end in ends if end is not None)
     return _fit(
         frame.plan_text,
         frame.id,
         checked_run(frame).used,
-        tuple((max(time, 0.0), share) for time, share in changes) or None,
+        _changes(frame, view, start),
         known if len(known) == len(ends) else None,
     )
+
+
+def _changes(
+    frame: StepFrame, view: RunView, start: datetime
+) -> tuple[tuple[float, float], ...] | None:
+    """Return the changes of power within the readings; None where none was recorded.
+
+    The run begins at the plan's power. A change before the first drop counts from its first
+    moments; one after the last reading has nothing to say.
+    """
+    shares = power_shares(frame.state, frame.id, start, full_power=view.still.heater_power)
+    if not shares:
+        return None
+    last = max((one.time for one in checked_run(frame).used), default=0.0)
+    now = view.step.cuts[0].power or view.step.power
+    before = [share for time, share in shares if time <= _FIRST_MOMENTS]
+    found = [(_FIRST_MOMENTS, before[-1])] if before else []
+    found += [(time, share) for time, share in shares if _FIRST_MOMENTS < time < last]
+    kept = []
+    for time, share in found:
+        if abs(share - now) > _SAME_POWER:
+            kept.append((time, share))
+            now = share
+    return tuple(kept)
 
 
 @lru_cache(maxsize=8)
@@ -118,6 +146,35 @@ def keep_fit(record: Record, frame: StepFrame, fitted: CalibratedStill, *, entry
         document=json.dumps(fitted.to_dict(), ensure_ascii=False, allow_nan=False),
     )
     return record.keep(still_stream(name), (body,), entry=entry)[0]
+
+
+def kept_fit(record: Record, frame: StepFrame) -> str:
+    """Return the last fit that is kept of a run's still, as its document.
+
+    Parameters
+    ----------
+    record : Record
+    frame : StepFrame
+        Of a distil step.
+
+    Returns
+    -------
+    document : str
+        "" where there is none, where it is not to be trusted, or where the plan describes the
+        still otherwise than when it was fitted.
+    """
+    view = run_view(frame)
+    try:
+        fits = record.still(view.step.still).calibrated
+    except NotFoundError:
+        return ""
+    if not fits or not fits[-1].trustworthy or not fits[-1].document:
+        return ""
+    try:
+        fitted = parse_still(fits[-1].document, "calibration")
+    except InputError:
+        return ""
+    return fits[-1].document if view.still in {fitted.described, fitted.whole_still} else ""
 
 
 def still_text(text: str, still: str) -> str:

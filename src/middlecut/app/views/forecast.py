@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import lru_cache
@@ -15,6 +16,7 @@ from middlecut.app.views.outlook import Outlook
 from middlecut.app.views.readings import power_shares, run_readings
 from middlecut.app.views.run import RunView
 from middlecut.errors import ConvergenceError, InputError
+from middlecut.insight.calibrated import parse_still
 from middlecut.insight.readings import Reading
 from middlecut.steps.lot import Lot
 from middlecut.steps.mixing import mixed
@@ -39,13 +41,16 @@ class Said:
         None when there is none.
     trouble : str
         Why there is none.
+    fitted : bool
+        Whether it starts from the still as an earlier run showed it.
     """
 
     forecast: RunForecast | None
     trouble: str = ""
+    fitted: bool = False
 
 
-def forecast_said(frame: StepFrame, view: RunView, now: datetime) -> Said:
+def forecast_said(frame: StepFrame, view: RunView, now: datetime, *, fit: str = "") -> Said:
     """Return the forecast of a run under way.
 
     Parameters
@@ -55,6 +60,8 @@ def forecast_said(frame: StepFrame, view: RunView, now: datetime) -> Said:
     view : RunView
         The same run.
     now : datetime
+    fit : str
+        Document of a fitted still that takes the place of the plan's description; "" for none.
 
     Returns
     -------
@@ -62,11 +69,12 @@ def forecast_said(frame: StepFrame, view: RunView, now: datetime) -> Said:
     """
     if view.started is None or view.phase != "during":
         return Said(None, "The run is not under way.")
-    clock = (now - view.started).total_seconds()
-    clock -= clock % ROUGHLY
+    # Upwards, lest the reading that was just taken lies in the future.
+    clock = math.ceil((now - view.started).total_seconds() / ROUGHLY) * ROUGHLY
     try:
         entries = _entries(frame, view)
-        return Said(_forecast(frame.plan_text, frame.id, entries, clock, _Charge(_charge(frame))))
+        key = _Key(frame.plan_text, frame.id, entries, clock, fit, _Charge(_charge(frame)))
+        return Said(_forecast(key), fitted=bool(fit))
     except (InputError, ConvergenceError) as error:
         return Said(None, str(error))
 
@@ -103,7 +111,11 @@ def sharpened(plain: Outlook, said: Said, view: RunView, now: datetime) -> Outlo
         volume_low=max(cut.to_come.low, 0.0),
         volume_high=max(cut.to_come.high, 0.0),
         ends_at=now + timedelta(seconds=left),
-        basis="by a forecast that learns from the readings; nine runs of ten end in this range",
+        basis=(
+            "by a forecast that learns from the readings"
+            + (" and knows the still from an earlier run" if said.fitted else "")
+            + "; nine runs of ten end in this range"
+        ),
     )
 
 
@@ -124,13 +136,30 @@ class _Charge:
         return hash(self._key())
 
 
+@dataclass(frozen=True, slots=True)
+class _Key:
+    """All that a forecast depends on."""
+
+    text: str
+    step: str
+    entries: tuple[Reading | Mark, ...]
+    clock: float
+    fit: str
+    charge: _Charge
+
+
 @lru_cache(maxsize=16)
-def _forecast(
-    text: str, step: str, entries: tuple[Reading | Mark, ...], clock: float, charge: _Charge
-) -> RunForecast:
+def _forecast(key: _Key) -> RunForecast:
     from middlecut.insight.forecast import forecast_run  # noqa: PLC0415 - heavy; only beside a run
 
-    return forecast_run(read_plan(text), step, entries, now=clock, charge=charge.lot)
+    return forecast_run(
+        read_plan(key.text),
+        key.step,
+        key.entries,
+        now=key.clock,
+        charge=key.charge.lot,
+        still=parse_still(key.fit, "calibration") if key.fit else None,
+    )
 
 
 def _charge(frame: StepFrame) -> Lot | None:

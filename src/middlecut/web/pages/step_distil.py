@@ -12,7 +12,7 @@ from starlette.responses import Response
 from middlecut.app.batch_events import NoteWritten
 from middlecut.app.events import Body
 from middlecut.app.spirit_events import CutCalled, JarFilled, PowerSet
-from middlecut.app.views.calibration import checked_run, fit_run, keep_fit
+from middlecut.app.views.calibration import checked_run, fit_run, keep_fit, kept_fit
 from middlecut.app.views.forecast import Said, forecast_said, sharpened
 from middlecut.app.views.frame import StepFrame
 from middlecut.app.views.outlook import outlook, until_words
@@ -91,7 +91,7 @@ def context_of(visit: Visit, frame: StepFrame) -> tuple[str, dict[str, Any]]:
     plain = outlook(view, visit.now)
     said = None
     if visit.request.query_params.get("forecast") == "yes":
-        said = forecast_said(frame, view, visit.now)
+        said = forecast_said(frame, view, visit.now, fit=kept_fit(visit.record, frame))
         plain = None if plain is None else sharpened(plain, said, view, visit.now)
     return "step/distil_during.html", {
         **shared,
