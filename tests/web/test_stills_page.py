@@ -91,6 +91,8 @@ def test_limits_and_cautions_by_hand() -> None:
     limits = {one.label: one.value for one in limits_of(POT)}
     assert limits["Largest charge"] == pytest.approx(0.0198)
     assert limits["Heat into the liquid at full power"] == pytest.approx(0.97 * 2400.0)
+    assert "Basket" not in limits
+    assert limits_of(replace(POT, basket_volume=6e-4))[-1].value == 6e-4
     assert "condenser-overload" not in {one.code for one in still_cautions(POT)}
     # 2.33 kW of vapour on a condenser of 1.5 kW: at most 64 % of full power (1500 / 2328).
     weak = {one.code: one for one in still_cautions(replace(POT, condenser_duty=1500.0))}

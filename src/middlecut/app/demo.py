@@ -135,7 +135,9 @@ def _section(text: str, still: str) -> str:
         if line.startswith(("[", "# ---")):
             break
         kept.append(line)
-    return "\n".join(kept).rstrip() + "\n"
+    while kept[-1].startswith("#") or not kept[-1]:
+        kept.pop()  # a comment above the next section belongs to that one
+    return "\n".join(kept) + "\n"
 
 
 def _facts(plan: Plan, text: str, now: datetime) -> Iterator[_Fact]:

@@ -246,7 +246,7 @@ def limits_of(still: Still) -> tuple[Limit, ...]:
     -------
     limits : tuple of Limit
     """
-    return (
+    found = [
         Limit(
             "Largest charge",
             still.safe_fill * still.boiler_volume,
@@ -273,8 +273,11 @@ def limits_of(still: Still) -> tuple[Limit, ...]:
             "power",
             "all the vapour has to be condensed, also when the head returns nothing",
         ),
-        Limit("Basket", still.basket_volume or None, "volume", "for what vapour passes through"),
-    )
+    ]
+    if still.basket_volume > 0.0:
+        words = "for what the vapour passes through"
+        found.append(Limit("Basket", still.basket_volume, "volume", words))
+    return tuple(found)
 
 
 def _heat(still: Still) -> float:
