@@ -17,6 +17,7 @@ import scipy
 
 import diagnose
 import ensemble
+import forecast
 import routes
 import run_spirit
 import whole_plan
@@ -26,6 +27,7 @@ GOALS = """\
 |---|---|
 | one spirit run, 40 compounds, 10 stages, warm | at most 10 ms |
 | whole demo plan, warm | at most 250 ms |
+| live forecast after one more reading | at most 300 ms |
 | one ingredient through all entry points of the demo plan, with bands, warm | at most 1 s |
 | a full diagnosis with remedies, warm | at most 3 s |
 | `middlecut predict` in a fresh process, after the first ever start | at most 2.5 s |
@@ -85,7 +87,7 @@ def main() -> None:
         **routes.measure(),
         **ensemble.measure(),
     }
-    rows |= {**diagnose.measure(), **fresh_processes()}
+    rows |= {**diagnose.measure(), **forecast.measure(), **fresh_processes()}
     for name, value in rows.items():
         print(f"{name}: {value}")
     if target is not None:

@@ -14,6 +14,7 @@ from middlecut.cli.diagnose import diagnose
 from middlecut.cli.dilute import dilute
 from middlecut.cli.endings import EXIT_CODES
 from middlecut.cli.export import export
+from middlecut.cli.follow import follow
 from middlecut.cli.nose import nose
 from middlecut.cli.open import open_app
 from middlecut.cli.pantry import pantry
@@ -63,7 +64,19 @@ def describe(
 
 
 application.add_typer(pantry)
-for command in (demo, check, predict, scale, route, nose, diagnose, strength, dilute, wood_sample):
+for command in (
+    demo,
+    check,
+    predict,
+    follow,
+    scale,
+    route,
+    nose,
+    diagnose,
+    strength,
+    dilute,
+    wood_sample,
+):
     application.command(cls=QuantityCommand)(command)
 application.command()(backup)
 application.command()(restore)

@@ -19,7 +19,7 @@ from middlecut.insight.readings import (
 )
 from middlecut.liquid import alcoholometry, extract
 
-__all__ = ["COLUMNS", "read_readings_csv", "read_rows"]
+__all__ = ["COLUMNS", "parse_reading", "read_readings_csv", "read_rows"]
 
 COLUMNS = ("time", "quantity", "value", "uncertainty", "temperature", "instrument", "since")
 """Columns of a file of readings; the first three are needed."""
@@ -60,7 +60,7 @@ def read_readings_csv(path: str | Path, *, now: float | None = None) -> CheckedR
     refused: list[Refusal] = []
     for line, row in rows:
         try:
-            readings.append(_reading(row))
+            readings.append(parse_reading(row))
             lines.append(line)
         except InputError as error:
             refused.append(Refusal(None, str(error), line))
@@ -137,7 +137,24 @@ def _check_columns(
         )
 
 
-def _reading(row: dict[str, str]) -> Reading:
+def parse_reading(row: dict[str, str]) -> Reading:
+    """Return the reading of one row of text.
+
+    Parameters
+    ----------
+    row : dict of str to str
+        Cells by column; see :data:`COLUMNS`.
+
+    Returns
+    -------
+    Reading
+        In SI, not yet checked.
+
+    Raises
+    ------
+    InputError
+        If a cell cannot be read.
+    """
     name = row["quantity"]
     kind = QUANTITIES.get(name)
     if kind is None:

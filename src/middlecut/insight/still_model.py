@@ -30,7 +30,17 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["CHARGE", "LoggedRun", "expected_readings", "log_run", "run_curve", "stage_weights"]
+__all__ = [
+    "CHARGE",
+    "LoggedRun",
+    "collected_along",
+    "expected_readings",
+    "instrument_of",
+    "log_run",
+    "run_curve",
+    "smooth_along",
+    "stage_weights",
+]
 
 CHARGE = "charge"
 MARGIN = 60.0
@@ -306,11 +316,11 @@ def _of_quantity(name: str, readings: list[Reading], still: Still, curve: Curve)
         "boiler_temperature": curve.boiler_temperature,
     }
     if name in direct:
-        return _smooth(time, curve.time, direct[name])
-    water, ethanol = _collected(curve, time)
+        return smooth_along(time, curve.time, direct[name])
+    water, ethanol = collected_along(curve, time)
     if name.startswith("jar_"):
         since = np.array([reading.since or 0.0 for reading in readings])
-        before = _collected(curve, since)
+        before = collected_along(curve, since)
         water, ethanol = water - before[0], ethanol - before[1]
     mass = water + ethanol
     if name == "collected_mass":
@@ -330,7 +340,7 @@ def _strengths() -> tuple[Array, Array]:
     return shares, np.asarray(alcoholometry.strength_from_mass_fraction(shares))
 
 
-def _collected(curve: Curve, time: Array) -> tuple[Array, Array]:
+def collected_along(curve: Curve, time: Array) -> tuple[Array, Array]:
     """Return water and ethanol collected by these times, by cubics with the true slopes.
 
     A straight line between the rows of a curve would be off by a tenth of a per cent of strength
@@ -345,7 +355,7 @@ def _collected(curve: Curve, time: Array) -> tuple[Array, Array]:
     )
 
 
-def _smooth(at: Array, time: Array, value: Array) -> Array:
+def smooth_along(at: Array, time: Array, value: Array) -> Array:
     """Return what a smooth line through the rows of a curve shows at these times."""
     kept = np.flatnonzero(np.diff(time, append=math.inf) > 0.0)  # two rows at a change of power
     known, values = time[kept], value[kept]

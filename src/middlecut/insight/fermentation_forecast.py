@@ -1,0 +1,274 @@
+# SPDX-License-Identifier: MIT
+"""Forecast a fermentation from its gravity readings: when it is done, when to add what is late."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING, Any, Literal
+
+from middlecut.errors import InputError, NotFoundError, OutOfRangeError
+from middlecut.insight.fermentation import FermentationCourse, fit_fermentation
+from middlecut.insight.readings import Flag, Reading, Refusal, check_readings
+from middlecut.insight.run_entries import corrected_readings
+from middlecut.steps.band import Band
+from middlecut.steps.gravity_course import FINISHED_FRACTION, Window, gravity_course
+from middlecut.steps.parameters import Ferment
+from middlecut.steps.result import Caution
+from middlecut.units import format_quantity
+
+if TYPE_CHECKING:
+    from middlecut.plan.model import Plan
+
+__all__ = [
+    "FermentationForecast",
+    "LateAddition",
+    "fermentation_sentences",
+    "forecast_fermentation",
+]
+
+LATE = 0.90
+"""Share of the fall in gravity after which late additions are common practice."""
+
+
+@dataclass(frozen=True, slots=True)
+class LateAddition:
+    """An ingredient that goes in while the wash ferments.
+
+    Parameters
+    ----------
+    ingredient : str
+    amount : float
+        [kg]
+    due : Band
+        Since pitching. [s]
+    left : Band
+        From now; below 0 when it is due already. [s]
+    """
+
+    ingredient: str
+    amount: float
+    due: Band
+    left: Band
+
+
+@dataclass(frozen=True, slots=True)
+class FermentationForecast:
+    """Where a fermentation is and what is still to come.
+
+    Parameters
+    ----------
+    step_id : str
+    now : float
+        Since pitching. [s]
+    phase : {"fermenting", "nearly done", "done", "stuck"}
+    by_readings : bool
+        Whether readings stand behind it; otherwise only what is usual at the temperature.
+    gravity : Band
+        Now, SG 20/20.
+    final_gravity : Band
+        SG 20/20.
+    nine_tenths, done : Band
+        When 90 % and 98 % of the fall in gravity are over, since pitching. [s]
+    additions : tuple of LateAddition
+    refused : tuple of Refusal
+    flagged : tuple of Flag
+    cautions : tuple of Caution
+        Slow or stuck, if it is.
+    reasons : tuple of str
+        Why not to trust it, or what is missing.
+    """
+
+    step_id: str
+    now: float
+    phase: Literal["fermenting", "nearly done", "done", "stuck"]
+    by_readings: bool
+    gravity: Band
+    final_gravity: Band
+    nine_tenths: Band
+    done: Band
+    additions: tuple[LateAddition, ...]
+    refused: tuple[Refusal, ...]
+    flagged: tuple[Flag, ...]
+    cautions: tuple[Caution, ...]
+    reasons: tuple[str, ...]
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return everything in SI units as plain JSON types."""
+        return asdict(self)
+
+
+def forecast_fermentation(
+    plan: Plan, step_id: str, readings: Iterable[Reading], *, now: float
+) -> FermentationForecast:
+    """Forecast a fermentation from its readings so far.
+
+    Parameters
+    ----------
+    plan : Plan
+        What is intended.
+    step_id : str
+        Of the ferment step.
+    readings : iterable of Reading
+        Of gravity or refraction, times since pitching, in any order; a later entry of the same
+        moment takes the place of the one before it.
+    now : float
+        Since pitching. [s]
+
+    Returns
+    -------
+    FermentationForecast
+        With fewer than two usable readings, one of them after the first hour, by what is usual at
+        the temperature of the plan; ``reasons`` then says what is missing.
+
+    Raises
+    ------
+    NotFoundError
+        If the plan has no such ferment step.
+    OutOfRangeError
+        If the present moment is no time.
+
+    Notes
+    -----
+    The fit is that of :func:`middlecut.insight.fermentation.fit_fermentation`; see there for what
+    it leaves out.
+    """
+    if not 0.0 <= now < math.inf:
+        raise OutOfRangeError("now", now, 0.0, math.inf, unit="s")
+    step = plan.step(step_id)
+    if not isinstance(step, Ferment):
+        ids = tuple(one.id for one in plan.steps if isinstance(one, Ferment))
+        raise NotFoundError("ferment step", step_id, ids[:3])
+    current, replaced = corrected_readings(list(readings))
+    checked = check_readings(current, now=now)
+    course: FermentationCourse | None = None
+    reasons: tuple[str, ...] = ()
+    try:
+        course = fit_fermentation(step, checked.used)
+        reasons = course.reasons
+    except InputError as error:
+        reasons = (str(error),)
+    other = () if course is None else course.refused
+    nine_tenths, done = _when(step, course, LATE), _when(step, course, FINISHED_FRACTION)
+    cautions = () if course is None else course.warnings
+    return FermentationForecast(
+        step_id=step_id,
+        now=now,
+        phase=_phase(now, nine_tenths, done, cautions),
+        by_readings=course is not None,
+        gravity=_gravity_now(step, course, now),
+        final_gravity=(
+            Band(step.final_gravity, step.final_gravity, step.final_gravity)
+            if course is None
+            else _band(course.final_gravity)
+        ),
+        nine_tenths=nine_tenths,
+        done=done,
+        additions=_additions(step, course, now),
+        refused=(*replaced, *checked.refused, *other),
+        flagged=checked.flagged,
+        cautions=cautions,
+        reasons=reasons,
+    )
+
+
+def _band(window: Window) -> Band:
+    return Band(window.low, window.typical, window.high)
+
+
+def _when(step: Ferment, course: FermentationCourse | None, fraction: float) -> Band:
+    if course is not None:
+        return _band(course.time_of(fraction))
+    return _band(gravity_course(step.temperature).time_at_attenuation(fraction))
+
+
+def _gravity_now(step: Ferment, course: FermentationCourse | None, now: float) -> Band:
+    if course is not None:
+        return _band(course.gravity_at(now))
+    usual = gravity_course(step.temperature)
+    fall = step.gravity - step.final_gravity
+    ends = [
+        1.0 / (1.0 + math.exp(min(-slope * (now - middle), 700.0)))
+        for middle, slope in (
+            (usual.midpoint[0], usual.slope[1]),
+            (usual.midpoint[1], usual.slope[0]),
+        )
+    ]
+    return Band(
+        step.gravity - fall * max(ends),
+        step.gravity - fall * usual.fraction_done(now),
+        step.gravity - fall * min(ends),
+    )
+
+
+def _phase(
+    now: float, nine_tenths: Band, done: Band, cautions: Sequence[Caution]
+) -> Literal["fermenting", "nearly done", "done", "stuck"]:
+    if any(one.code == "fermentation-stuck" for one in cautions):
+        return "stuck"
+    if now >= done.median:
+        return "done"
+    return "nearly done" if now >= nine_tenths.median else "fermenting"
+
+
+def _additions(
+    step: Ferment, course: FermentationCourse | None, now: float
+) -> tuple[LateAddition, ...]:
+    found = []
+    for one in step.additions:
+        if one.time is not None:
+            due = Band(one.time, one.time, one.time)
+        elif one.attenuation is not None:
+            due = _when(step, course, one.attenuation)
+        else:
+            continue
+        left = Band(due.low - now, due.median - now, due.high - now)
+        found.append(LateAddition(one.ingredient.name, one.amount, due, left))
+    return tuple(found)
+
+
+def fermentation_sentences(found: FermentationForecast) -> list[str]:
+    """Return a forecast as the sentences a person beside the fermenter wants, the nearest first.
+
+    Parameters
+    ----------
+    found : FermentationForecast
+
+    Returns
+    -------
+    list of str
+    """
+    now = found.now
+    age = format_quantity(now, "duration")
+    at = f"{found.gravity.low:.3f} to {found.gravity.high:.3f}"
+    lines = [f"{age} after pitching, {found.phase}: gravity now about {at}."]
+    for one in found.additions:
+        amount = format_quantity(one.amount, "mass")
+        if one.left.high <= 0.0:
+            lines.append(f"{amount} of {one.ingredient} should be in by now.")
+        else:
+            lines.append(f"Add {amount} of {one.ingredient} in {_span(one.left)}.")
+    if found.phase in {"fermenting", "nearly done"}:
+        if found.nine_tenths.median > now:
+            lines.append(
+                f"Nine tenths of the fall are done in {_span(_left(found.nine_tenths, now))}."
+            )
+        lines.append(f"All but done in {_span(_left(found.done, now))}.")
+    final = found.final_gravity
+    lines.append(f"Final gravity: {final.low:.3f} to {final.high:.3f}.")
+    if not found.by_readings:
+        lines.append("No readings stand behind this, only what is usual at this temperature.")
+    return lines
+
+
+def _left(band: Band, now: float) -> Band:
+    return Band(band.low - now, band.median - now, band.high - now)
+
+
+def _span(left: Band) -> str:
+    high = format_quantity(max(left.high, 0.0), "duration")
+    if left.low <= 0.0:
+        return f"{high} at the latest"
+    low = format_quantity(left.low, "duration")
+    return low if low == high else f"{low} to {high}"
