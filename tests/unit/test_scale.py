@@ -7,8 +7,8 @@ import json
 
 import pytest
 
+import middlecut as mc
 from middlecut.errors import (
-    ConvergenceError,
     InputError,
     NotFoundError,
     OutOfRangeError,
@@ -263,7 +263,7 @@ def test_an_unknown_lot(plan: Plan) -> None:
 
 
 def test_a_boiler_far_too_small(plan: Plan) -> None:
-    with pytest.raises(PlanError, match="charges of that boiler"):
+    with pytest.raises(InputError, match="charges of that boiler"):
         scale(plan, volume=0.1 * MOST_CHARGES)
 
 
@@ -272,7 +272,7 @@ def test_a_volume_no_factor_gives(plan: Plan) -> None:
     fixed = read_plan_text(text, "fixed.toml")
     # A bottle step that takes a fixed volume is scaled with the rest: it still works.
     assert count(scale(fixed, bottles=3)) == 3
-    with pytest.raises((ConvergenceError, PlanError)):
+    with pytest.raises(InputError, match="the least this plan gives"):
         scale(plan, volume=1e-9)
 
 
@@ -295,3 +295,41 @@ def test_the_result_is_plain_json(twelve: ScaledPlan) -> None:
 )
 def test_values_as_a_plan_writes_them(value: float, dimension: str, text: str) -> None:
     assert plan_quantity(value, dimension) == text
+
+
+@pytest.mark.parametrize(
+    ("goal", "told", "option"),
+    [
+        # 40 charges of a boiler, two thirds full, are the most one step is split into.
+        ({"bottles": 100_000}, "would take 41 charges", "--bottles "),
+        ({"volume": 20.0}, "would take 41 charges", '--volume "'),
+        # Less than one bottle cannot be bottled.
+        ({"volume": 1e-5}, "less than one bottle", '--volume "'),
+    ],
+)
+def test_a_limit_is_told_with_what_can_be_had(
+    plan: Plan, goal: dict[str, float], told: str, option: str
+) -> None:
+    with pytest.raises(InputError) as caught:
+        scale(plan, **goal)  # type: ignore[arg-type]
+    assert told in caught.value.allowed
+    assert option in caught.value.remedy
+    if "bottles" in goal:  # and that much can be had
+        most = int(caught.value.remedy.partition(option)[2].partition(")")[0])
+        assert count(scale(plan, bottles=most)) == most
+
+
+def test_a_volume_at_the_edge_of_what_can_be_had(plan: Plan) -> None:
+    made = scale(plan, volume=0.25e-3)  # one bottle, and no smaller fill is possible
+    assert count(made) == 1
+
+
+def test_the_factor_itself_has_an_end() -> None:
+    plan = mc.read_plan_text(
+        '[batch]\nname = "Cut"\n[lot.hearts]\nvolume = "1 L"\nstrength = "60 %vol"\n'
+        '[[step]]\nid = "reduce"\nkind = "dilute"\nfrom = "hearts"\ninto = "low"\n'
+        'strength = "40 %vol"\n'
+    )
+    for wanted, part in ((100.0, "more than 10,000 times"), (1e-8, "less than 1/10,000 of")):
+        with pytest.raises(InputError, match=part):
+            mc.scale(plan, volume=wanted)

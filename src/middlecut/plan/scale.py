@@ -10,6 +10,7 @@ from middlecut.errors import ConvergenceError, InputError, NotFoundError, OutOfR
 from middlecut.plan.model import Plan
 from middlecut.plan.predict import Prediction, predict
 from middlecut.plan.read import read_plan_text
+from middlecut.plan.scale_limits import Search, Wanted
 from middlecut.plan.scale_text import as_in_file, scaled_text_of
 from middlecut.plan.scale_values import Change, changes_between
 from middlecut.plan.scaling import enlarge, split_charges
@@ -25,7 +26,6 @@ _MARGIN = 0.01  # so that the last bottle does not hang on half a millilitre
 _MOST_OF_A_BOTTLE = 0.8  # a larger reserve would fill one bottle more than was asked for
 _DIGITS = (3, 4, 5)
 _SPARE = 0.005  # rounding may give so much more
-_SMALLEST, _LARGEST = 1e-4, 1e4
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,8 +117,8 @@ def scale(
     Raises
     ------
     InputError
-        If both or neither of bottles and volume are given, no dilution sets the strength, or the
-        margin is outside its range.
+        If both or neither of bottles and volume are given, no dilution sets the strength, the
+        margin is outside its range, or no size of the plan gives so much or so little.
     NotFoundError
         If there is no such lot.
     PlanError
@@ -171,10 +171,15 @@ class _Goal:
     lot: str
     wanted: float
     reserve: float
+    bottle: float = 0.0
 
     @property
     def volume(self) -> float:
         return self.wanted + self.reserve
+
+    @property
+    def told(self) -> Wanted:
+        return Wanted(self.lot, self.wanted, self.reserve, self.bottle)
 
 
 def _goal(
@@ -205,7 +210,7 @@ def _goal(
             )
         size = fill.bottle_volume
         spare = (_MARGIN if margin is None else margin) * bottles * size
-        return _Goal(lot, bottles * size, min(spare, _MOST_OF_A_BOTTLE * size))
+        return _Goal(lot, bottles * size, min(spare, _MOST_OF_A_BOTTLE * size), size)
     wanted = float(volume or 0.0)
     if not 0.0 < wanted < float("inf"):
         raise InputError("volume", wanted, "a volume above 0 L is needed")
@@ -225,23 +230,24 @@ def _outputs(step: StepParameters) -> tuple[str, ...]:
 def _fit(plan: Plan, goal: _Goal) -> tuple[float, Plan, dict[str, int]]:
     """Find the factor by regula falsi between a factor too small and one large enough."""
     factor = 1.0
-    low: tuple[float, float] | None = None
-    high: tuple[float, float] | None = None
+    search = Search(goal.told)
     best: tuple[float, Plan, dict[str, int]] | None = None
     for trial in range(_MOST_TRIALS):
-        scaled, charges, reached = _try(plan, factor, goal.lot)
+        try:
+            scaled, charges, reached = _try(plan, factor, goal.lot)
+        except PlanError as error:
+            factor = search.refused(factor, error)
+            continue
         miss = reached / goal.volume - 1.0
         if miss >= 0.0:
-            high, best = (factor, miss), (factor, scaled, charges)
+            best = (factor, scaled, charges)
             if miss <= _CLOSE:
                 return best
-        else:
-            low = (factor, miss)
+        search.reached(factor, miss, reached)
+        low, high = search.low, search.high
         if low and high and abs(high[0] / low[0] - 1.0) < 1e-7 and best:
             return best  # a jump in the number of charges lies between: the larger is enough
-        factor = _next(factor, miss, low, high, trial)
-        if not _SMALLEST <= factor <= _LARGEST:
-            break
+        factor = search.kept(factor, _next(factor, miss, low, high, trial))
     raise ConvergenceError("Fitting the plan to the wanted volume", _MOST_TRIALS, miss)
 
 
