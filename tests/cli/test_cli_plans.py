@@ -249,3 +249,9 @@ def test_colour_only_on_a_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
     assert "\033[1;33mWATCH\033[0m" in shown(TERM="xterm")
     assert "\033" not in shown(TERM="xterm", NO_COLOR="1")
     assert "\033" not in shown(TERM="dumb")
+
+
+def test_a_contraction_too_small_to_measure(run: Any) -> None:
+    done = run("dilute", "50 mL", "42 %vol", "--to", "41 %vol")
+    assert "under 1 mL" in done.out
+    assert "under" not in run("dilute", "2.4 L", "63 %vol", "--to", "46 %vol").out

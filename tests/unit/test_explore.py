@@ -52,7 +52,7 @@ into = "ready"
 
 @cache
 def explorer() -> Explorer:
-    return Explorer(mc.read_plan_text(TEXT, "trial.toml"))
+    return Explorer(read_plan_text(TEXT, "trial.toml"))
 
 
 @pytest.mark.parametrize(
@@ -123,6 +123,29 @@ def test_difference_as_text_and_csv() -> None:
     row = next(line.split(",") for line in lines if line.startswith("lot,hearts,strength"))
     assert float(row[4]) > float(row[3])
     assert row[5] == "%vol"
+
+
+def test_compounds_that_change_by_one_share_stand_on_one_line() -> None:
+    many = 'methanol = "20 mg/L", isobutanol = "9 mg/L", "ethyl acetate" = "30 mg/L", '
+    many += '"1-propanol" = "12 mg/L"'
+    plan = mc.read_plan_text(TEXT.replace('methanol = "20 mg/L"', many))
+    found = what_if(plan, {"reduce.strength": "41 %vol"})
+    rows = [row for row in found.rows if row.group == "compound" and row.name == "ready"]
+    assert len(rows) == 4  # water added thins all of them alike
+    text = render_difference(found)
+    assert f"ready: {len(rows)} alike, such as " in text
+    assert "ready: isobutanol" not in text
+
+
+def test_compounds_that_change_each_in_its_own_way_are_told_one_by_one() -> None:
+    text = render_difference(explorer().what_if({"run.power": "50 %"}))
+    assert "mg/L" in text
+
+
+def test_us_differences_are_in_proof() -> None:
+    text = render_difference(explorer().what_if({"reduce.strength": "41 %vol"}), system="us")
+    assert " proof" in text
+    assert "%vol" not in text.split("Lots", 1)[1]
 
 
 def test_a_lot_that_is_new_has_no_number_before() -> None:

@@ -6,6 +6,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 
 import pytest
 
@@ -13,6 +14,7 @@ from middlecut.errors import InputError
 from middlecut.plan.model import Batch, Plan
 from middlecut.plan.predict import predict
 from middlecut.plan.render import render_csv, render_markdown, render_text
+from middlecut.plan.render_units import shown_figure, warned
 from middlecut.plan.sheet import Column, Sheet, make_sheet
 from middlecut.plan.text_table import lay_out
 from middlecut.steps.parameters import (
@@ -26,6 +28,7 @@ from middlecut.steps.parameters import (
     Take,
     Until,
 )
+from middlecut.steps.result import Figure
 from middlecut.steps.still import Still
 
 STILL = Still(
@@ -93,7 +96,9 @@ def test_notes_every_run_has_are_said_once(sheet: Sheet) -> None:
 
 def test_dangers_are_announced(sheet: Sheet) -> None:
     text = render_text(sheet)
-    assert "to mend before you start" in text
+    summary = " ".join(text.split("1. ", 1)[0].split())
+    steps = [s.step_id for s in sheet.sections if any(c.severity == "danger" for c in s.cautions)]
+    assert f"to mend before you start, in {', '.join(steps)}." in summary
     assert text.count("DANGER") == sum(
         caution.severity == "danger" for s in sheet.sections for caution in s.cautions
     )
@@ -124,6 +129,49 @@ def test_text_names_amounts_in_plain_words(sheet: Sheet) -> None:
 def test_us_units_change_every_metric_volume_of_the_phrases(sheet: Sheet) -> None:
     text = " ".join(render_text(sheet, system="us").split())
     assert "Pitch 5.28 US gal of wort at 1.060 SG and keep it at 71.6 °F." in text
+
+
+def test_us_strengths_are_in_proof_and_beside_percent_in_sentences(sheet: Sheet) -> None:
+    text = render_text(sheet, system="us")
+    said, table = text.split("What you have then", 1)
+    assert re.search(r"\d %vol \(\d+\.\d proof\)", said)
+    assert " proof" in table
+    assert "strengths are in proof" in " ".join(said.split())
+    metric = render_text(sheet)
+    assert "proof" not in metric
+
+
+def test_us_sheets_weigh_compounds_in_grams_and_less(sheet: Sheet) -> None:
+    account = render_text(sheet, system="us").split("Account of the main congeners", 1)[1]
+    rows = account.split("Account of", 1)[0].split("Always", 1)[0].splitlines()
+    assert any(re.search(r"\d (g|mg|µg)  ", row) for row in rows)
+    assert not any(" oz" in row or " lb" in row for row in rows)
+
+
+@pytest.mark.parametrize(
+    ("metric", "us"),
+    [
+        ("charge 54 °C, wash 30 °C", "charge 54 °C (129 °F), wash 30 °C (86 °F)"),
+        ("suffer above 34 to 36 °C here", "suffer above 34 to 36 °C (93 to 97 °F) here"),
+        ("at -5.5 °C", "at -5.5 °C (22 °F)"),
+        ("warmer by 5 °C", "warmer by 5 °C"),  # a difference is no temperature
+    ],
+)
+def test_cautions_give_fahrenheit_beside_celsius(metric: str, us: str) -> None:
+    # 0 °C is 32 °F and 100 °C is 212 °F, by definition.
+    assert warned(metric, "us") == us
+    assert warned(metric, "metric") == metric
+
+
+def test_a_contraction_nobody_can_measure_is_not_spelt_out() -> None:
+    def say(value: float, key: str = "contraction") -> tuple[str, str]:
+        figure = Figure(key, "contraction", value, "volume")
+        return shown_figure(figure, "metric"), shown_figure(figure, "us")
+
+    assert say(4e-7) == ("under 1 mL", "under 0.1 US fl oz")
+    assert say(0.0) == ("0 L", "0 US gal")
+    assert say(37.7e-6) == ("37.7 mL", "1.27 US fl oz")
+    assert say(4e-7, "loss")[0] == "0.400 mL"
 
 
 def test_curly_names_do_not_break_sentences(sheet: Sheet) -> None:

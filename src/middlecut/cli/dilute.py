@@ -125,10 +125,16 @@ def water_lines(
     last = stages[-1]
     water_volume = last.water_total / per_volume
     water_20 = last.water_total / alcoholometry.WATER_DENSITY_20
+    lost = volume + water_20 - last.volume
     return [
         *lines,
         Line("water_mass", "water in all", last.water_total, "mass", 4),
         Line("water_volume", "that is", water_volume, "volume", 4),
         Line("volume", "spirit afterwards", last.volume, "volume", 4),
-        Line("contraction", "lost by mixing", volume + water_20 - last.volume, "volume", 3),
+        Line("contraction", "lost by mixing", lost, "volume", 3, text=_barely(lost)),
     ]
+
+
+def _barely(lost: float) -> str:
+    """Return words for a contraction that no measure at hand shows."""
+    return "under 1 mL" if 0.0 < abs(lost) < 1e-6 else ""

@@ -22,8 +22,8 @@ class System(StrEnum):
 PlanFile = Annotated[
     Path, typer.Argument(metavar="PLAN", help="The plan file (TOML).", show_default=False)
 ]
-Json = Annotated[bool, typer.Option("--json", help="Print the result as JSON, in SI units.")]
-Units = Annotated[System, typer.Option("--units", help="Units of what is shown.")]
+Json = Annotated[bool, typer.Option("--json", help="Print the result as JSON, always in SI units.")]
+Units = Annotated[System, typer.Option("--units", help="Units of what is shown; never of JSON.")]
 Out = Annotated[
     Path | None,
     typer.Option(

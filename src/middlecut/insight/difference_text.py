@@ -9,8 +9,9 @@ import math
 from typing import TYPE_CHECKING
 
 from middlecut.plan.sheet_parts import Column
+from middlecut.plan.quantities import show
 from middlecut.plan.text_table import lay_out
-from middlecut.units import System, format_quantity, from_si, unit_of
+from middlecut.units import System, from_si, unit_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -20,6 +21,8 @@ if TYPE_CHECKING:
 __all__ = ["render_difference", "render_difference_csv"]
 
 _COMPOUNDS = 12
+_ALIKE = 4
+"""So many compounds of one lot that change by one share are told in one line."""
 
 
 def render_difference(difference: Difference, width: int = 88, system: System = "metric") -> str:
@@ -49,11 +52,12 @@ def render_difference(difference: Difference, width: int = 88, system: System = 
         lines += ["", f"The first step that goes differently is {difference.first_step}."]
     for heading, group in (("Lots", "lot"), ("Compounds", "compound"), ("Steps", "step")):
         chosen = [row for row in rows if row.group == group]
-        shown = _strongest(chosen, _last(difference)) if group == "compound" else chosen
-        lines += _block(heading, shown, width, system)
-        if len(shown) < len(chosen):
-            lines.append(f"  {len(chosen) - len(shown)} more are in the CSV and JSON forms.")
-    lines += _block("Totals", [row for row in rows if row.group == "total"], width, system)
+        if group == "compound":
+            lines += _compounds(heading, chosen, _last(difference), width)
+        else:
+            lines += _block(heading, _told(chosen, system), width)
+    totals = [row for row in rows if row.group == "total"]
+    lines += _block("Totals", _told(totals, system), width)
     found = difference.to_dict()["cautions"]
     lines += [f"  no longer: {text}" for text in found["gone"]]
     lines += [f"  new: {text}" for text in found["new"]]
@@ -106,10 +110,38 @@ def _strongest(rows: Sequence[Change], last: str) -> list[Change]:
         factor = abs(math.log(after / before)) if both else math.inf
         return (row.name != last, -factor)
 
-    return sorted(rows, key=weight)[:_COMPOUNDS]
+    return sorted(rows, key=weight)
 
 
-def _block(heading: str, rows: Sequence[Change], width: int, system: System) -> list[str]:
+def _compounds(heading: str, rows: Sequence[Change], last: str, width: int) -> list[str]:
+    """Return the compounds of each lot; those that change by one share stand on one line."""
+    groups: dict[tuple[str, str], list[Change]] = {}
+    for row in _strongest(rows, last):
+        share = _change(row)
+        alone = "" if share else row.key
+        groups.setdefault((row.name, share or alone), []).append(row)
+    body: list[list[str]] = []
+    told = 0
+    for (name, share), alike in groups.items():
+        if len(body) >= _COMPOUNDS:
+            break
+        if len(alike) < _ALIKE:
+            fitting = alike[: _COMPOUNDS - len(body)]
+            body += _told(fitting, "metric")
+            told += len(fitting)
+            continue
+        heaviest = sorted(alike, key=lambda row: -max(row.before or 0.0, row.after or 0.0))
+        examples = ", ".join(row.label for row in heaviest[:2])
+        body.append([f"{name}: {len(alike)} alike, such as {examples}", "", "", share])
+        told += len(alike)
+    lines = _block(heading, body, width)
+    if told < len(rows):
+        lines.append(f"  {len(rows) - told} more are in the CSV and JSON forms.")
+    return lines
+
+
+def _told(rows: Sequence[Change], system: System) -> list[list[str]]:
+    """Return rows as words; a change too small to be seen is left out."""
     body = [
         [
             f"{row.name}: {row.label}" if row.name else row.label,
@@ -119,7 +151,10 @@ def _block(heading: str, rows: Sequence[Change], width: int, system: System) -> 
         ]
         for row in rows
     ]
-    body = [row for row in body if row[1] != row[2]]
+    return [row for row in body if row[1] != row[2]]
+
+
+def _block(heading: str, body: Sequence[Sequence[str]], width: int) -> list[str]:
     if not body:
         return []
     columns = (
@@ -137,7 +172,7 @@ def _show(value: float | None, dimension: str, system: System) -> str:
     return (
         f"{value:.3g} mg/L"
         if dimension == "mg/L"
-        else format_quantity(value, dimension, system=system)
+        else show(value, dimension, system=system)
     )
 
 

@@ -9,10 +9,17 @@ import textwrap
 from collections.abc import Iterable, Sequence
 
 from middlecut.errors import InputError
-from middlecut.plan.sheet_parts import Cell, Column, Phrase, Section, Sheet, Table
+from middlecut.plan.render_units import (
+    said,
+    shown,
+    shown_figure,
+    units_note,
+    warned,
+)
+from middlecut.plan.sheet_parts import Cell, Column, Section, Sheet, Table
 from middlecut.plan.text_table import lay_out
 from middlecut.steps.result import Caution, Figure
-from middlecut.units import System, format_quantity, from_si, unit_of
+from middlecut.units import System, from_si, unit_of
 
 __all__ = ["render_csv", "render_markdown", "render_text"]
 
@@ -48,7 +55,8 @@ def render_text(sheet: Sheet, width: int = 88, system: System = "metric") -> str
         raise InputError("width", width, "a sheet needs at least 60 columns", "Widen the window.")
     columns = min(width, _WIDEST)
     lines = [sheet.title, "=" * min(len(sheet.title), columns), ""]
-    lines += _paragraph(" ".join(_say(phrase, system) for phrase in sheet.summary), columns)
+    lines += _paragraph(" ".join(said(phrase, system) for phrase in sheet.summary), columns)
+    lines += _paragraph(units_note(system), columns)
     for section in sheet.sections:
         lines += ["", "", section.heading, "-" * min(len(section.heading), columns)]
         lines += _section_text(section, columns, system)
@@ -58,10 +66,8 @@ def render_text(sheet: Sheet, width: int = 88, system: System = "metric") -> str
         lines += ["", *_table_text(table, columns, system)]
     lines += _ranges_text(sheet, columns, system)
     lines += ["", "", "Always", "------"]
-    if system == "us":
-        lines += _paragraph("Cautions are in metric units.", columns)
     for caution in sheet.cautions:
-        lines += _bullet(caution.text, columns)
+        lines += _bullet(warned(caution.text, system), columns)
     lines += ["", "Not in these numbers", "--------------------"]
     for text in sheet.not_modelled:
         lines += _bullet(text, columns)
@@ -88,11 +94,12 @@ def render_markdown(sheet: Sheet, system: System = "metric") -> str:
         Ends with a line break.
     """
     lines = [f"# {_escape(sheet.title)}", ""]
-    lines += [_escape(" ".join(_say(phrase, system) for phrase in sheet.summary)), ""]
+    lines += [_escape(" ".join(said(phrase, system) for phrase in sheet.summary)), ""]
+    lines += [units_note(system), ""] if units_note(system) else []
     for section in sheet.sections:
         lines += [f"## {_escape(section.heading)}", ""]
-        lines += [_escape(" ".join(_say(phrase, system) for phrase in section.phrases)), ""]
-        lines += [_caution_markdown(caution) for caution in section.cautions]
+        lines += [_escape(" ".join(said(phrase, system) for phrase in section.phrases)), ""]
+        lines += [_caution_markdown(caution, system) for caution in section.cautions]
         if section.cautions:
             lines.append("")
         lines += _figures_markdown(section.figures, system)
@@ -105,7 +112,12 @@ def render_markdown(sheet: Sheet, system: System = "metric") -> str:
         lines += ["## How sure this is", "", *(f"- {_escape(text)}" for text in sheet.ranges), ""]
     if sheet.measure_next is not None:
         lines += _table_markdown(sheet.measure_next, system)
-    lines += ["## Always", "", *(f"- {_escape(caution.text)}" for caution in sheet.cautions), ""]
+    lines += [
+        "## Always",
+        "",
+        *(f"- {_escape(warned(caution.text, system))}" for caution in sheet.cautions),
+        "",
+    ]
     lines += ["## Not in these numbers", "", *(f"- {_escape(t)}" for t in sheet.not_modelled), ""]
     lines += ["## Where numbers come from", ""]
     lines += [f"- {basis}: {meaning}." for basis, meaning in sheet.legend]
@@ -162,30 +174,31 @@ def _ranges_text(sheet: Sheet, width: int, system: System) -> list[str]:
 
 
 def _section_text(section: Section, width: int, system: System) -> list[str]:
-    lines = _paragraph(" ".join(_say(phrase, system) for phrase in section.phrases), width)
+    lines = _paragraph(" ".join(said(phrase, system) for phrase in section.phrases), width)
     notes = [caution for caution in section.cautions if caution.severity == "note"]
     for caution in section.cautions:
         if caution.severity != "note":
-            lines += _caution_text(caution, width)
+            lines += _caution_text(caution, width, system)
     for table in section.tables:
         lines += ["", *_table_text(table, width, system)]
     lines += ["", *_figures_text(section.figures, width, system)]
     if notes:
         lines.append("")
     for caution in notes:
-        lines += _caution_text(caution, width)
+        lines += _caution_text(caution, width, system)
     return lines
 
 
-def _caution_text(caution: Caution, width: int) -> list[str]:
+def _caution_text(caution: Caution, width: int, system: System) -> list[str]:
     head = f"  {_SEVERITY[caution.severity]:<7} "
-    return textwrap.wrap(caution.text, width, initial_indent=head, subsequent_indent=" " * 10)
+    return textwrap.wrap(
+        warned(caution.text, system), width, initial_indent=head, subsequent_indent=" " * 10
+    )
 
 
 def _figures_text(figures: Iterable[Figure], width: int, system: System) -> list[str]:
     rows = [
-        (figure.label, _show(figure.value, figure.dimension, system), _aside(figure, system))
-        for figure in figures
+        (figure.label, shown_figure(figure, system), _aside(figure, system)) for figure in figures
     ]
     if not rows:
         return []
@@ -194,10 +207,10 @@ def _figures_text(figures: Iterable[Figure], width: int, system: System) -> list
     if label + value + 2 > width:
         label = width - value - 2
     lines: list[str] = []
-    for name, shown, aside in rows:
+    for name, number, aside in rows:
         parts = textwrap.wrap(name, label, initial_indent="  ", subsequent_indent="    ")
         lines += parts[:-1]
-        line = f"{parts[-1]:<{label}}  {shown:>{value}}"
+        line = f"{parts[-1]:<{label}}  {number:>{value}}"
         fits = len(line) + 2 + len(aside) <= width
         lines.append(f"{line}  {aside}".rstrip() if fits else line)
         if not fits:
@@ -208,8 +221,8 @@ def _figures_text(figures: Iterable[Figure], width: int, system: System) -> list
 def _aside(figure: Figure, system: System) -> str:
     parts = []
     if figure.low is not None and figure.high is not None:
-        low = _show(figure.low, figure.dimension, system)
-        high = _show(figure.high, figure.dimension, system)
+        low = shown(figure.low, figure.dimension, system)
+        high = shown(figure.high, figure.dimension, system)
         if low != high:
             parts.append(f"{low} to {high}")
     if figure.basis != "computed":
@@ -245,17 +258,17 @@ def _figures_markdown(figures: Sequence[Figure], system: System) -> list[str]:
         return []
     lines = ["| | value | range | basis |", "| --- | ---: | --- | --- |"]
     for figure in figures:
-        value = _show(figure.value, figure.dimension, system)
+        value = shown_figure(figure, system)
         span = ""
         if figure.low is not None and figure.high is not None:
-            low = _show(figure.low, figure.dimension, system)
-            span = f"{low} to {_show(figure.high, figure.dimension, system)}"
+            low = shown(figure.low, figure.dimension, system)
+            span = f"{low} to {shown(figure.high, figure.dimension, system)}"
         lines.append(f"| {_escape(figure.label)} | {value} | {span} | {figure.basis} |")
     return [*lines, ""]
 
 
-def _caution_markdown(caution: Caution) -> str:
-    return f"- **{_SEVERITY[caution.severity]}**: {_escape(caution.text)}"
+def _caution_markdown(caution: Caution, system: System) -> str:
+    return f"- **{_SEVERITY[caution.severity]}**: {_escape(warned(caution.text, system))}"
 
 
 def _figure_row(step: str, figure: Figure, system: System) -> tuple[str, ...]:
@@ -294,21 +307,9 @@ def _plain(value: float, dimension: str, unit: str) -> str:
 
 def _cells(row: Sequence[Cell], columns: Sequence[Column], system: System) -> list[str]:
     return [
-        _show(cell, column.dimension, system) if isinstance(cell, float) else cell or ""
+        shown(cell, column.dimension, system) if isinstance(cell, float) else cell or ""
         for cell, column in zip(row, columns, strict=True)
     ]
-
-
-def _show(value: float, dimension: str, system: System) -> str:
-    return format_quantity(value, dimension, system=system)
-
-
-def _say(phrase: Phrase, system: System) -> str:
-    shown = [
-        _show(value, dimension, system).replace(" ", _JOINED)
-        for value, dimension in phrase.quantities
-    ]
-    return phrase.template.format(*shown)
 
 
 def _paragraph(text: str, width: int) -> list[str]:

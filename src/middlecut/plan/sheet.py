@@ -163,7 +163,13 @@ def _summary(prediction: Prediction) -> tuple[Phrase, ...]:
     dangers = sum(caution.severity == "danger" for caution in prediction.cautions)
     if dangers:
         word = "danger" if dangers == 1 else "dangers"
-        phrases.append(Phrase(f"{dangers} {word} to mend before you start: see the steps below."))
+        steps = [
+            step_id
+            for step_id, result in prediction.steps.items()
+            if any(caution.severity == "danger" for caution in result.cautions)
+        ]
+        where = f", in {', '.join(steps)}" if steps else ""
+        phrases.append(Phrase(f"{dangers} {word} to mend before you start{where}."))
     return tuple(phrases)
 
 
@@ -199,7 +205,11 @@ def _accounts(prediction: Prediction) -> tuple[Table, ...]:
         (name, masses[name], _destinations(entries[name])) for name in heaviest if masses[name] > 0
     ]
     if rows:
-        columns = (Column("compound"), Column("in all", "mass"), Column("where it is at the end"))
+        columns = (
+            Column("compound"),
+            Column("in all", "compound_mass"),
+            Column("where it is at the end"),
+        )
         more = len(masses) - len(rows)
         note = f"{more} more compounds are in the CSV and JSON forms." if more > 0 else ""
         tables.append(Table("Account of the main congeners", columns, tuple(rows), note))

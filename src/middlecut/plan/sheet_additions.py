@@ -168,7 +168,7 @@ def fates(step: StepParameters, result: StepResult) -> tuple[Table, ...]:
     shown = [i for i in range(len(heads)) if i == 0 or any(row[2][i] > 5e-4 for row in rows)]
     columns = (
         Column("compound"),
-        Column("brought", "mass"),
+        Column("brought", "compound_mass"),
         *(Column(heads[i], "fraction") for i in shown),
     )
     cells: list[tuple[Cell, ...]] = [

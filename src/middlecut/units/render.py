@@ -13,10 +13,25 @@ from middlecut.units.table import Dimension, System
 __all__ = ["format_quantity", "unit_of"]
 
 _MAIN = {"power": "W", "duration": "h"}
-_STEP_UP = {"floz_us": 32.0, "oz": 16.0, "in": 24.0, "mm": 1000.0, "cm2": 10000.0, "min": 60.0}
+_STEP_UP = {
+    ("floz_us", "qt_us"): 32.0,
+    ("qt_us", "gal_us"): 4.0,
+    ("g", "oz"): 14.2,  # half an ounce: what is less is weighed in grams
+    ("oz", "lb"): 16.0,
+    ("in", "ft"): 24.0,
+    ("mm", "m"): 1000.0,
+    ("cm2", "m2"): 10000.0,
+    ("min", "h"): 60.0,
+}
 """How many of the smaller unit it takes before the next larger one is used, where not one."""
 
-_SHOWN = {"floz_us": "US fl oz", "gal_us": "US gal", "gal_us/h": "US gal/h"}
+_SHOWN = {
+    "floz_us": "US fl oz",
+    "qt_us": "US qt",
+    "gal_us": "US gal",
+    "gal_us/h": "US gal/h",
+    "floz_us/min": "US fl oz/min",
+}
 
 
 def _ladder(kind: Dimension, system: str) -> tuple[str, ...]:
@@ -124,8 +139,9 @@ def _choose(value: float, dimension: str, ladder: tuple[str, ...]) -> str:
         return _MAIN.get(dimension, ladder[-1])
     chosen = ladder[0]
     for below, symbol in pairwise(ladder):
-        if below in _STEP_UP:
-            filled = abs(from_si(value, dimension, below)) >= _STEP_UP[below]
+        step = _STEP_UP.get((below, symbol))
+        if step is not None:
+            filled = abs(from_si(value, dimension, below)) >= step
         else:
             filled = abs(from_si(value, dimension, symbol)) >= 0.9995
         chosen = symbol if filled else chosen

@@ -93,7 +93,7 @@ TABLE = (
             Unit("floz_us", _GAL / 128, spellings=("usfloz",)),
             Unit("gal_imp", 4.54609e-3, spellings=("impgal",)),
         ),
-        ("mL", "L"), ("floz_us", "gal_us"), "25 L",
+        ("mL", "L"), ("floz_us", "qt_us", "gal_us"), "25 L",
     ),
     Dimension(
         "pure_alcohol", "volume of pure alcohol", "m³",
@@ -110,7 +110,13 @@ TABLE = (
             Unit("lb", 0.45359237, spellings=("lbs",)),
             Unit("oz", 0.028349523125),
         ),
-        ("µg", "mg", "g", "kg"), ("oz", "lb"), "180 g",
+        ("µg", "mg", "g", "kg"), ("µg", "mg", "g", "oz", "lb"), "180 g",
+    ),
+    Dimension(
+        "compound_mass", "mass of a compound", "kg",
+        (Unit("µg", 1e-9, spellings=("ug", "μg")), Unit("mg", 1e-6), Unit("g", 1e-3),
+         Unit("kg", 1.0)),
+        ("µg", "mg", "g", "kg"), ("µg", "mg", "g", "kg"), "25 mg",
     ),
     Dimension(
         "strength", "strength", "1",
@@ -242,8 +248,9 @@ TABLE = (
             Unit("L/min", 1e-3 / 60),
             Unit("L/h", 1e-3 / 3600),
             Unit("gal_us/h", _GAL / 3600, spellings=("usgal/h",)),
+            Unit("floz_us/min", _GAL / 128 / 60, spellings=("usfloz/min",)),
         ),
-        ("mL/min", "L/min"), ("mL/min", "gal_us/h"), "20 mL/min",
+        ("mL/min", "L/min"), ("floz_us/min",), "20 mL/min",
     ),
     Dimension(
         "mass_flow", "mass flow", "kg/s",
