@@ -68,16 +68,14 @@ def _chosen(prediction: Prediction, name: str | None) -> Lot:
     import difflib  # noqa: PLC0415 - fast --help
 
     from middlecut.errors import NotFoundError  # noqa: PLC0415 - the same
+    from middlecut.insight.fate import final_lot  # noqa: PLC0415 - the same
 
     if name is not None:
         if name in prediction.lots:
             return prediction.lots[name]
         near = difflib.get_close_matches(name, prediction.lots, n=3) or list(prediction.lots)[-3:]
         raise NotFoundError("lot", name, tuple(near))
-    results = list(prediction.steps.values())
-    bottled = [result for result in results if result.kind == "bottle" and result.made]
-    last = (bottled or [result for result in results if result.made])[-1]
-    return next(iter(last.made.values()))
+    return prediction.lots[final_lot(prediction.steps.values())]
 
 
 def _as_json(profile: OdourProfile, clouding: Louche) -> dict[str, Any]:

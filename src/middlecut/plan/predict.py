@@ -14,6 +14,7 @@ from middlecut.plan.model import Plan
 from middlecut.plan.pool import Pool
 from middlecut.plan.prediction import Prediction, Totals
 from middlecut.plan.refusals import refusal
+from middlecut.plan.unknown_lots import unknown_lots
 from middlecut.plan.unstated import unstated_losses
 from middlecut.steps.accounts import add_entries
 from middlecut.steps.blend import blend
@@ -212,7 +213,8 @@ def carry_out(
         raise
     except (InputError, NotFoundError) as error:
         raise refusal(plan, step, error) from error
-    return result
+    unknown = () if scenario.lean else unknown_lots(plan, result.used)
+    return replace(result, cautions=(*result.cautions, *unknown)) if unknown else result
 
 
 def _result(  # noqa: PLR0911 - one return for each kind of step

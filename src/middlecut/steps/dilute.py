@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from middlecut.errors import InputError
 from middlecut.liquid import alcoholometry
+from middlecut.liquid.alcoholometry.mixing import stage_strengths
 from middlecut.steps.accounts import checked_account
 from middlecut.steps.lot import SOLIDS_VOLUME, Lot
 from middlecut.steps.mixing import ADDED_WATER, contraction, mixed, state_figures, water_lot
@@ -112,9 +113,7 @@ def dilute(parameters: Dilute, taken: Lot, *, scenario: Scenario = NOMINAL) -> S
         kind=parameters.kind,
         made=made,
         used={taken.name: taken},
-        account=checked_account(
-            came, made, where=f"step {parameters.id}", scenario=scenario
-        ),
+        account=checked_account(came, made, where=f"step {parameters.id}", scenario=scenario),
         figures=(
             *state_figures(result),
             Figure("water", "water to add", total, "mass"),
@@ -131,11 +130,9 @@ def _additions(parameters: Dilute, taken: Lot) -> tuple[Figure, ...]:
     if parameters.additions == 1:
         return ()
     figures: list[Figure] = []
-    drop = (taken.strength - parameters.strength) / parameters.additions
     before = 0.0
-    for number in range(1, parameters.additions + 1):
-        last = number == parameters.additions
-        strength = parameters.strength if last else taken.strength - number * drop
+    strengths = stage_strengths(taken.strength, parameters.strength, parameters.additions)
+    for number, strength in enumerate(strengths, start=1):
         total = water_to_strength(taken, strength)
         water = water_lot(total - before, parameters.water_temperature)
         key, label = f"addition_{number}", f"addition {number}"

@@ -7,9 +7,9 @@ apart. Everything here goes from volumes to masses, adds, and goes back.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Generic, NamedTuple, TypeVar, overload
+from typing import Any, Generic, NamedTuple, TypeVar, overload
 
 import numpy as np
 
@@ -31,6 +31,7 @@ __all__ = [
     "contraction",
     "dilution_stages",
     "dilution_water",
+    "stage_strengths",
 ]
 
 
@@ -171,9 +172,14 @@ def dilution_water(
     _check_target(start, end)
     before, after = mass_fraction_from_strength(start), mass_fraction_from_strength(end)
     mass = spirit * density_20(before) * (before - after) / after
-    if isinstance(mass, float):
-        return Water(mass, mass / WATER_DENSITY_20)
-    return Water(mass, mass / WATER_DENSITY_20)
+    return Water[Any](mass, mass / WATER_DENSITY_20)
+
+
+def stage_strengths(strength: float, target_strength: float, additions: int) -> Iterator[float]:
+    """Give the strength after each addition, in equal steps down to the target itself."""
+    for number in range(1, additions):
+        yield strength + number / additions * (target_strength - strength)
+    yield target_strength
 
 
 def dilution_stages(
@@ -223,13 +229,11 @@ def dilution_stages(
     start_fraction = mass_fraction_from_strength(float(strength))
     mass = float(volume) * density_20(start_fraction)
     ethanol = mass * start_fraction
-    stages, added = [], 0.0
-    for number in range(1, additions + 1):
-        share = number / additions
-        level = strength + share * (target_strength - strength)
-        level = target_strength if number == additions else level
+    stages: list[DilutionStage] = []
+    added = 0.0
+    for level in stage_strengths(strength, target_strength, additions):
         fraction = mass_fraction_from_strength(level)
-        total = water_total if number == additions else ethanol / fraction - mass
+        total = water_total if len(stages) == additions - 1 else ethanol / fraction - mass
         stages.append(
             DilutionStage(level, total - added, total, (mass + total) / density_20(fraction))
         )
