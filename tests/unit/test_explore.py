@@ -52,7 +52,7 @@ into = "ready"
 
 @cache
 def explorer() -> Explorer:
-    return Explorer(read_plan_text(TEXT, "trial.toml"))
+    return Explorer(mc.read_plan_text(TEXT, "trial.toml"))
 
 
 @pytest.mark.parametrize(
