@@ -14,10 +14,11 @@ import numpy as np
 import pytest
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "calib"))
-from watched_run import PLAN, STILL, Watched, watch
+from watched_run import PLAN, STILL, Watched, loaded, watch
 
 import middlecut as mc
 from middlecut.errors import InputError, NotFoundError, OutOfRangeError
+from middlecut.insight.calibrated import CalibratedStill, FittedParameter
 from middlecut.insight.fermentation_forecast import fermentation_sentences, forecast_fermentation
 from middlecut.insight.forecast import forecast_run
 from middlecut.insight.readings import Reading
@@ -274,6 +275,46 @@ def test_foaming_is_seen() -> None:
     found = forecast(rows)
     assert found.contradictions[0].kind == "foaming"
     assert "foams" in found.contradictions[0].meanings[0]
+
+
+def calibrated() -> CalibratedStill:
+    """Return the invented still as if two runs had narrowed it to a fifth of its description."""
+    rows = (("stages", 3.0, 0.1, "linear"), ("head_loss", 400.0, 0.05, "log"),
+            ("heater_efficiency", 0.96, 0.01, "linear"))  # fmt: skip
+    parameters = tuple(
+        FittedParameter(
+            name, value, spread * (value if scale == "log" else 1.0), 0.0, 0.0, value, 5.0 * spread,
+            "log" if scale == "log" else "linear",
+        )
+        for name, value, spread, scale in rows
+    )  # fmt: skip
+    spreads = np.array([spread for _, _, spread, _ in rows])
+    covariance = np.outer(spreads, spreads) * np.array(
+        [[1.0, -0.5, 0.0], [-0.5, 1.0, 0.3], [0.0, 0.3, 1.0]]
+    )
+    return CalibratedStill(
+        name="invented", still=STILL, whole_still=STILL, described=STILL, parameters=parameters,
+        inner_covariance=tuple(tuple(row) for row in covariance.tolist()), correlation=(),
+        residuals=(), degrees_of_freedom=20, residual_deviation=1.0, undetermined=(),
+        inseparable=(), trustworthy=True, reasons=(), advice=(), provenance={},
+    )  # fmt: skip
+
+
+def test_a_calibrated_still_narrows_the_bands_from_the_first_drop_on() -> None:
+    rows = (Mark(0.0, "power-on"), Mark(truth().start, "first-drop"))
+    now = truth().start + 30.0
+    described, known = (
+        forecast(rows, now, still=still).cuts[1].end for still in (STILL, calibrated())
+    )
+    assert known.low < truth().when(1) < known.high
+    assert known.high - known.low < 0.5 * (described.high - described.low)
+
+
+def test_a_measured_charge_narrows_what_is_expected_of_it() -> None:
+    measured = forecast(good(), charge=loaded())
+    assert measured.cuts[1].end.low < truth().when(1) < measured.cuts[1].end.high
+    widths = [one.volume.high - one.volume.low for one in (measured, usual())]
+    assert widths[0] < widths[1]
 
 
 def test_what_cannot_be_asked_is_refused() -> None:

@@ -86,8 +86,6 @@ class Cloud:
     judgement : Judgement or None
         None without readings.
     evidence : Evidence or None
-    instruments : tuple of str
-        Further instruments, in the order of the posterior's last columns.
     draws : int
         Runs done in all.
     """
@@ -99,7 +97,6 @@ class Cloud:
     share: Array
     judgement: Judgement | None
     evidence: Evidence | None
-    instruments: tuple[str, ...]
     draws: int
 
 
@@ -227,10 +224,8 @@ def _cloud(
     observed = entries.observed
     if not observed:
         share = np.isfinite(values).mean(axis=0)
-        return Cloud(
-            setup, first, columns, _straight(columns, values), share, None, None, (), draws
-        )
-    instruments, extra = _further_offsets(entries)
+        return Cloud(setup, first, columns, _straight(columns, values), share, None, None, draws)
+    extra = _further_offsets(entries)
     physical = tuple(n for n, one in enumerate(setup.beliefs) if one.name not in EXECUTION)
     read = _read(setup, first, entries)
     size = len(setup.beliefs)
@@ -256,7 +251,7 @@ def _cloud(
     samples = _straight(columns, _samples(judgement.posterior, numbers, size, seed))
     share = np.isfinite(there).mean(axis=0)
     samples[:, share == 0.0] = np.nan
-    return Cloud(setup, near, columns, samples, share, judgement, evidence, instruments, runs)
+    return Cloud(setup, near, columns, samples, share, judgement, evidence, runs)
 
 
 def _settled(judgement: Judgement, centre: Array) -> bool:
@@ -306,8 +301,8 @@ def _evidence(
     )
 
 
-def _further_offsets(entries: Entries) -> tuple[tuple[str, ...], Array]:
-    """Return instruments whose offset the runs do not know, and their columns."""
+def _further_offsets(entries: Entries) -> Array:
+    """Return a column of offsets per deviation for each instrument the runs do not know."""
     spreads: dict[str, float] = {}
     for one in entries.observed:
         spread = OFFSETS.get(QUANTITIES[one.reading.quantity].dimension)
@@ -318,7 +313,7 @@ def _further_offsets(entries: Entries) -> tuple[tuple[str, ...], Array]:
     for row, one in enumerate(entries.observed):
         if one.instrument in names:
             extra[row, names.index(one.instrument)] = spreads[one.instrument]
-    return names, extra
+    return extra
 
 
 def _head_ratio(population: Population, observed: Sequence[Observed]) -> Array:
