@@ -31,7 +31,7 @@ def stills(draw: st.DrawFn) -> Still:
         stage_holdup=draw(st.sampled_from([0.0, 1e-6, 2e-5, 1e-4])),
         head_loss=draw(share) * power,
         boiler_loss=draw(st.sampled_from([0.0, 0.05])) * power,
-        column_loss=draw(st.sampled_from([0.0, 0.03])) * power,
+        column_loss=draw(st.sampled_from([0.0, 0.03, 0.1, 0.3])) * power,
         coolant_duty=draw(st.sampled_from([0.0, 0.0, 0.3])) * power,
         reflux_ratio=draw(st.sampled_from([None, 0.0, 1.0, 20.0])),
         head_holdup=draw(st.sampled_from([0.0, 2e-6, 1e-4])),
@@ -54,6 +54,16 @@ def runs(draw: st.DrawFn, volume: float) -> Distil:
                     Cut("c", Until(head_temperature=369.0)),
                 ),
                 (Cut("a", Until(time=600.0)), Cut("b", Until(boiler_volume=0.1 * volume))),
+                # jars on cuts by time and by volume; a last jar that is not full
+                (
+                    Cut("a", Until(time=900.0), jar_volume=0.002 * volume),
+                    Cut("b", Until(volume=0.05 * volume), jar_volume=0.012 * volume),
+                    Cut("c", Until(time=7200.0), jar_volume=0.1 * volume),
+                ),
+                # one cut by time alone, which may stall before it ends
+                (Cut("a", Until(time=36000.0)),),
+                (Cut("a", Until(time=1800.0), jar_volume=1e-3 * volume),),
+                (Cut("a", Until(volume=0.3 * volume), jar_volume=0.1 * volume),),
             ]
         )
     )
@@ -116,5 +126,10 @@ def test_a_run_closes_or_is_refused_in_words(data: st.DataObject) -> None:
     assert result.curve.strength.max() < 0.975
     assert (np.diff(result.curve.time) >= 0.0).all()
     assert (np.diff(result.curve.volume) >= -1e-9).all()
+    # What a cut holds is what its jars hold: pure alcohol adds up, volumes shrink when mixed.
+    jars = sum(jar.volume * jar.strength for jar in result.curve.jars)
+    filled = {jar.cut for jar in result.curve.jars}
+    whole = sum(cut.volume * cut.strength for cut in result.curve.cuts if cut.into in filled)
+    assert abs(jars - whole) <= 2e-3 * whole + 1e-12
     assert result.energy > 0.0
     assert result.cooling_water > 0.0

@@ -31,9 +31,9 @@ def unknown_lots(plan: Plan, used: Iterable[str]) -> tuple[Caution, ...]:
         Caution(
             "lot-compounds-unknown",
             "watch",
-            f"What {name} of an earlier batch holds besides water and alcohol is unknown and counts "
-            "as nothing: methanol and every other compound are too low from here on. Give its "
-            f"compounds in its [lot] section, or add the steps that made it to this plan.",
+            f"What {name} of an earlier batch holds besides water and alcohol is unknown and "
+            "counts as nothing: methanol and every other compound are too low from here on. Give "
+            "its compounds in its [lot] section, or add the steps that made it to this plan.",
             source="the plan",
         )
         for name in used
