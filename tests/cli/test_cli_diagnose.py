@@ -74,3 +74,35 @@ def test_a_remedy_without_a_file_is_refused(run: Any) -> None:
     done = run("diagnose", example_path(), "--found", FOUND, "--remedy", "1")
     assert done.code == 2
     assert "--write" in done.err
+
+
+def test_a_word_read_as_another_and_a_missing_number_are_said(run: Any) -> None:
+    done = run("diagnose", example_path(), "--found", "Wet Dog, bitter:2")
+    text = " ".join(done.out.split())
+    assert "'Wet Dog' was read as grainy." in text
+    assert "No number stood with Wet Dog: 5 of 10 was assumed." in text
+    plain = run("diagnose", example_path(), "--found", FOUND)
+    assert "was read as" not in plain.out
+    read = json.loads(run("diagnose", example_path(), "--found", "wet dog", "--json").out)
+    assert read["read"] == ["'wet dog' was read as grainy.",
+                            "No number stood with wet dog: 5 of 10 was assumed."]  # fmt: skip
+
+
+def test_it_begins_with_the_short_of_it(run: Any) -> None:
+    out = run("diagnose", example_path(), "--found", FOUND).out
+    short, _, rest = out.partition("In short")[2].partition("\n\n")
+    assert "Most likely: nail varnish" in short
+    assert len(short.strip().splitlines()) <= 7
+    assert rest.lstrip().startswith("1. nail varnish")
+
+
+def test_sources_are_words_and_rows_that_stay_are_folded(run: Any) -> None:
+    out = run("diagnose", example_path(), "--found", "wet dog, bitter:2", "--all").out
+    for code in ("(CP", "RUS164", "; own", "M_BP08", " ug/L"):
+        assert code not in out
+    assert "From common practice" in " ".join(out.split())
+    assert "as before: " in out
+    for line in out.splitlines():
+        if line.strip().startswith("wanted") and "->" in line:
+            before, _, after = line.split("mg/L")[0].partition("->")
+            assert before.split()[-1] != after.strip()

@@ -24,6 +24,7 @@ from middlecut.cli.route import route
 from middlecut.cli.scale import scale
 from middlecut.cli.strength import strength
 from middlecut.cli.verify import verify
+from middlecut.cli.vocabulary import vocabulary
 from middlecut.cli.wood_sample import wood_sample
 from middlecut.cli.words import QuantityCommand
 
@@ -73,6 +74,7 @@ for command in (
     route,
     nose,
     diagnose,
+    vocabulary,
     strength,
     dilute,
     wood_sample,

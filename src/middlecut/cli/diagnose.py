@@ -3,7 +3,6 @@
 
 from __future__ import annotations
 
-import math
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -12,13 +11,11 @@ import typer
 from middlecut.cli.options import Force, Json, PlanFile
 
 if TYPE_CHECKING:
-    from middlecut.insight.diagnosis import Cause, Diagnosis, Effect, Evidence, Remedy
+    from middlecut.insight.diagnosis import Diagnosis, Remedy
 
 __all__ = ["diagnose"]
 
 _SHOWN = 4
-_REMEDIES = 4
-_SIGNS = {"for": "+", "against": "-", "not known": "?"}
 
 
 def diagnose(
@@ -64,6 +61,7 @@ def diagnose(
     force: Force = False,
 ) -> None:
     """Say what caused a fault that was tasted, and what to change."""
+    from middlecut.cli.diagnose_text import diagnosis_text  # noqa: PLC0415 - the same
     from middlecut.cli.library import own_ingredients  # noqa: PLC0415 - fast --help
     from middlecut.cli.output import (  # noqa: PLC0415 - fast --help
         check_new,
@@ -73,7 +71,7 @@ def diagnose(
         working,
         write_new,
     )
-    from middlecut.errors import InputError  # noqa: PLC0415 - fast --help
+    from middlecut.errors import InputError  # noqa: PLC0415 - the same
 
     if remedy is not None and write is None:
         text = "it says which remedy to write"
@@ -92,7 +90,7 @@ def diagnose(
     if json:
         say_json(diagnosis.to_dict())
         return
-    say(_text(diagnosis, columns(), every=every))
+    say(diagnosis_text(diagnosis, columns(), shown=None if every else _SHOWN))
     if chosen is not None:
         say(f"\nRemedy {chosen.number} is in {write}. Next: middlecut predict {write}")
 
@@ -108,114 +106,3 @@ def _chosen(diagnosis: Diagnosis, number: int | None) -> Remedy:
     if wanted not in known:
         raise InputError("--remedy", wanted, f"the remedies are 1 to {max(known)}")
     return known[wanted]
-
-
-def _text(diagnosis: Diagnosis, width: int, *, every: bool) -> str:
-    words = ", ".join(f"{word} {value:g}" for word, value in diagnosis.found.items())
-    title = f"What was found in {diagnosis.lot}: {words}"
-    parts = [title, "=" * min(len(title), width), ""]
-    shown = diagnosis.causes if every else diagnosis.causes[:_SHOWN]
-    if not shown:
-        parts += ["The table of faults knows no cause for that.", ""]
-    for place, cause in enumerate(shown, 1):
-        parts += [*_cause(place, cause, width, every=every), ""]
-    if hidden := len(diagnosis.causes) - len(shown):
-        parts += [f"{hidden} less likely with --all.", ""]
-    for text in (*diagnosis.disagreements, *diagnosis.notes):
-        parts += [*_wrapped(text, width, ""), ""]
-    return "\n".join(parts).rstrip()
-
-
-def _cause(place: int, cause: Cause, width: int, *, every: bool) -> list[str]:
-    score = cause.score
-    head = f"{place}. {cause.words} ({cause.stage})"
-    lines = [head, "-" * min(len(head), width)]
-    lines += _wrapped(f"{cause.cause[:1].upper()}{cause.cause[1:]}.", width, "   ")
-    lines.append(
-        f"   Score {score.total:.2f}: words {score.table:.2f}, prediction {score.prediction:+.2f}, "
-        f"evidence {score.evidence:+.2f}"
-    )
-    lines += _wrapped(cause.prediction, width, "   ")
-    for one in cause.evidence:
-        lines += _wrapped(one.text, width, "     ", f"   {_sign(one)} ")
-    lines += _wrapped(f"Table: {cause.sign} ({cause.source}; {cause.basis}).", width, "   ")
-    if cause.disagreement:
-        lines += _wrapped(cause.disagreement, width, "     ", "   ! ")
-    can = [one for one in cause.remedies if one.verdict != "cannot be done"]
-    for remedy in can if every else can[:_REMEDIES]:
-        lines += ["", *_remedy(remedy, width)]
-    if not every and len(can) > _REMEDIES:
-        lines.append(f"   {len(can) - _REMEDIES} more remedies with --all.")
-    for remedy in cause.remedies:
-        if every and remedy.problem:
-            text = f"Not in this plan: {remedy.title} {remedy.problem}"
-            lines += ["", *_wrapped(text, width, "   ")]
-    return [*lines, "", *_wrapped(f"Advice: {cause.advice}.", width, "   ")]
-
-
-def _sign(evidence: Evidence) -> str:
-    side = "for" if evidence.weight > 0.0 else "against" if evidence.weight < 0.0 else "not known"
-    return _SIGNS[side]
-
-
-def _remedy(remedy: Remedy, width: int) -> list[str]:
-    from middlecut.insight.wording import signed  # noqa: PLC0415 - fast --help
-    from middlecut.units import format_quantity  # noqa: PLC0415 - the same
-
-    change = "" if remedy.change is None else f" ({signed(remedy.change)})"
-    head = f"   Remedy {remedy.number}: "
-    lines = _wrapped(
-        f"{remedy.title} {remedy.verdict.capitalize()}{change}.", width, "      ", head
-    )
-    for edit in remedy.edits:
-        before = f"{edit.before} -> " if edit.before else "new: "
-        lines.append(f"      {edit.key}: {before}{edit.value}")
-    names = max((len(one.compound) for one in remedy.effects), default=0)
-    lines += [f"      {_effect(one, names)}" for one in remedy.effects]
-    both = [
-        f"{format_quantity(value, 'volume')} at {format_quantity(strength, 'strength')}"
-        for value, strength in (
-            (remedy.volume_before, remedy.strength_before),
-            (remedy.volume_after, remedy.strength_after),
-        )
-    ]
-    if both[0] != both[1]:
-        lines.append(f"      yield: {both[0]} -> {both[1]}")
-    hours = (remedy.duration_after - remedy.duration_before) / 3600.0
-    if abs(hours) >= 0.1:
-        lines.append(f"      time: {hours:+.1f} h in all")
-    for danger in remedy.dangers:
-        lines += _wrapped(danger, width, "      ", "      DANGER ")
-    return lines
-
-
-def _effect(effect: Effect, names: int) -> str:
-    mark = "fault " if effect.role == "responsible" else "wanted"
-    unit, factor = next(
-        (
-            (unit, factor)
-            for unit, factor in (("mg/L", 1.0), ("µg/L", 1e3))
-            if max(effect.before, effect.after) * factor >= 0.1
-        ),
-        ("ng/L", 1e6),
-    )
-    levels = f"{effect.before * factor:.3g} -> {effect.after * factor:.3g} {unit}"
-    smell = ""
-    if effect.oav_before is not None and effect.oav_after is not None:
-        smell = f", {_short(effect.oav_before)} -> {_short(effect.oav_after)} times threshold"
-    return f"{mark}  {effect.compound:<{names}}  {levels}{smell}"
-
-
-def _short(value: float) -> str:
-    if value < 0.01:
-        return "<0.01"
-    digits = max(0, 1 - math.floor(math.log10(value)))
-    return f"{value:,.{digits}f}"
-
-
-def _wrapped(text: str, width: int, indent: str, first: str | None = None) -> list[str]:
-    import textwrap  # noqa: PLC0415 - fast --help
-
-    return textwrap.wrap(
-        text, width, initial_indent=indent if first is None else first, subsequent_indent=indent
-    )

@@ -20,7 +20,7 @@ from middlecut.insight.remedy_effects import (
     remedies_for,
     wanted_compounds,
 )
-from middlecut.insight.tasting import read_found
+from middlecut.insight.tasting import how_read, read_found
 from middlecut.insight.vocabulary import compound_descriptors, find_descriptor
 from middlecut.insight.wording import signed, times
 from middlecut.plan.predict import predict
@@ -158,6 +158,7 @@ def diagnose(
         causes=tuple(causes),
         disagreements=tuple(_unexplained(case, causes, found)),
         notes=NOTES,
+        read=how_read(descriptors),
     )
 
 

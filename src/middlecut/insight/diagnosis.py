@@ -210,6 +210,8 @@ class Diagnosis:
         What the prediction and the table do not explain together.
     notes : tuple of str
         What to keep in mind.
+    read : tuple of str
+        Which words were read as another, and where an intensity was assumed.
     """
 
     lot: str
@@ -217,6 +219,7 @@ class Diagnosis:
     causes: tuple[Cause, ...]
     disagreements: tuple[str, ...]
     notes: tuple[str, ...]
+    read: tuple[str, ...] = ()
 
     @property
     def remedies(self) -> tuple[Remedy, ...]:
@@ -236,6 +239,7 @@ class Diagnosis:
             "causes": [_cause(cause) for cause in self.causes],
             "disagreements": list(self.disagreements),
             "notes": list(self.notes),
+            "read": list(self.read),
         }
 
 

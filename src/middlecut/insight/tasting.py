@@ -22,6 +22,7 @@ __all__ = [
     "PanelRow",
     "Tasting",
     "combine_tastings",
+    "how_read",
     "read_found",
     "read_tasting",
 ]
@@ -84,22 +85,68 @@ def read_found(found: str | Mapping[str, float]) -> Mapping[str, float]:
     >>> dict(read_found("capsicum: 3, bitter"))
     {'green bell pepper': 3.0, 'bitter': 5.0}
     """
-    if not isinstance(found, str):
-        result = _found(found)
+    if isinstance(found, str):
+        result = _found({word: UNSAID if one is None else one for word, one in _raw(found).items()})
     else:
-        raw: dict[str, object] = {}
-        for part in found.split(","):
-            word, colon, number = (piece.strip() for piece in part.partition(":"))
-            if not word and not number:
-                continue
-            if word in raw:
-                raise InputError("descriptor", word, "it stands there twice", "Keep one.")
-            raw[word] = _number(word, number) if colon else UNSAID
-        result = _found(raw)
+        result = _found(found)
     if not result:
         remedy = 'Write what was found, like "green bell pepper:3, bitter:2".'
         raise InputError("descriptors", "nothing", "at least one word is needed", remedy)
     return result
+
+
+def how_read(found: str | Mapping[str, float]) -> tuple[str, ...]:
+    """Say which words were read as another, and where no intensity was given.
+
+    Parameters
+    ----------
+    found : str or mapping of str to float
+        As :func:`read_found` takes it.
+
+    Returns
+    -------
+    tuple of str
+        Sentences; none when every word stood there as the vocabulary has it, with its number.
+
+    Raises
+    ------
+    NotFoundError
+        If the vocabulary has no such word.
+    InputError
+        If a word stands twice or its number is none.
+
+    References
+    ----------
+    .. [1] :cite:t:`iso5492`.
+
+    Examples
+    --------
+    >>> how_read("wet dog, bitter:2")
+    ("'wet dog' was read as grainy.", 'No number stood with wet dog: 5 of 10 was assumed.')
+    """
+    words: Mapping[str, float | None] = _raw(found) if isinstance(found, str) else dict(found)
+    other = [
+        f"{word!r} was read as {name}."
+        for word in words
+        if (name := find_descriptor(word).name) != " ".join(word.casefold().split())
+    ]
+    unsaid = [word for word, number in words.items() if number is None]
+    if unsaid:
+        other.append(f"No number stood with {', '.join(unsaid)}: {UNSAID:g} of 10 was assumed.")
+    return tuple(other)
+
+
+def _raw(found: str) -> dict[str, float | None]:
+    """Return the words as they were written, each with its number if it has one."""
+    raw: dict[str, float | None] = {}
+    for part in found.split(","):
+        word, colon, number = (piece.strip() for piece in part.partition(":"))
+        if not word and not number:
+            continue
+        if word in raw:
+            raise InputError("descriptor", word, "it stands there twice", "Keep one.")
+        raw[word] = _number(word, number) if colon else None
+    return raw
 
 
 def _number(word: str, text: str) -> float:

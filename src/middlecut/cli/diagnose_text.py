@@ -1,0 +1,202 @@
+# SPDX-License-Identifier: MIT
+"""A diagnosis on the screen: in short first, then cause by cause."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+
+from middlecut.insight.diagnosis import Cause, Diagnosis, Effect, Evidence, Remedy
+from middlecut.insight.wording import signed
+from middlecut.liquid.sources import flavour_sources
+from middlecut.units import format_quantity
+
+__all__ = ["diagnosis_text"]
+
+_REMEDIES = 4
+_SIGNS = {"for": "+", "against": "-", "not known": "?"}
+_OWN = "own"
+
+
+def diagnosis_text(diagnosis: Diagnosis, width: int, *, shown: int | None) -> str:
+    """Return a diagnosis as text.
+
+    Parameters
+    ----------
+    diagnosis : Diagnosis
+    width : int
+        Columns.
+    shown : int or None
+        How many causes; None for all, with every remedy.
+
+    Returns
+    -------
+    str
+    """
+    every = shown is None
+    words = ", ".join(f"{word} {value:g}" for word, value in diagnosis.found.items())
+    title = f"What was found in {diagnosis.lot}: {words}"
+    parts = [title, "=" * min(len(title), width), ""]
+    for text in diagnosis.read:
+        parts += _wrapped(text, width, "")
+    parts += [""] if diagnosis.read else []
+    causes = diagnosis.causes[:shown]
+    if causes:
+        parts += [*_in_short(diagnosis, width), ""]
+    else:
+        parts += ["The table of faults knows no cause for that.", ""]
+    for place, cause in enumerate(causes, 1):
+        parts += [*_cause(place, cause, width, every=every), ""]
+    if hidden := len(diagnosis.causes) - len(causes):
+        parts += [f"{hidden} less likely with --all.", ""]
+    for text in (*diagnosis.disagreements, *diagnosis.notes):
+        parts += [*_wrapped(text, width, ""), ""]
+    return "\n".join(parts).rstrip()
+
+
+def _cause(place: int, cause: Cause, width: int, *, every: bool) -> list[str]:
+    score = cause.score
+    head = f"{place}. {cause.words} ({cause.stage})"
+    lines = [head, "-" * min(len(head), width)]
+    lines += _wrapped(f"{cause.cause[:1].upper()}{cause.cause[1:]}.", width, "   ")
+    lines.append(
+        f"   Score {score.total:.2f}: words {score.table:.2f}, prediction {score.prediction:+.2f}, "
+        f"evidence {score.evidence:+.2f}"
+    )
+    lines += _wrapped(cause.prediction, width, "   ")
+    for one in cause.evidence:
+        lines += _wrapped(one.text, width, "     ", f"   {_sign(one)} ")
+    lines += _wrapped(f"Table: {cause.sign}. {_whence(cause)}", width, "   ")
+    if cause.disagreement:
+        lines += _wrapped(cause.disagreement, width, "     ", "   ! ")
+    can = [one for one in cause.remedies if one.verdict != "cannot be done"]
+    for remedy in can if every else can[:_REMEDIES]:
+        lines += ["", *_remedy(remedy, width)]
+    if not every and len(can) > _REMEDIES:
+        lines.append(f"   {len(can) - _REMEDIES} more remedies with --all.")
+    for remedy in cause.remedies:
+        if every and remedy.problem:
+            text = f"Not in this plan: {remedy.title} {remedy.problem}"
+            lines += ["", *_wrapped(text, width, "   ")]
+    return [*lines, "", *_wrapped(f"Advice: {cause.advice}.", width, "   ")]
+
+
+def _whence(cause: Cause) -> str:
+    """Say where the row of the table is from, in words."""
+    words = []
+    for source in flavour_sources(cause.source):
+        if source.status == "common practice":
+            words.append("common practice")
+        else:
+            how = "from memory" if source.status == "memory" else source.status.replace("-", " ")
+            words.append(f"{source.citation} ({how})")
+    if cause.source == _OWN:
+        words.append("our own judgement")
+    return f"From {'; '.join(words)}." if words else f"Basis: {cause.basis}."
+
+
+def _in_short(diagnosis: Diagnosis, width: int) -> list[str]:
+    """Return the few lines that matter most."""
+    first, *others = diagnosis.causes
+    lines = ["In short", "--------"]
+    lines += _wrapped(
+        f"Most likely: {first.words} ({first.stage}), from {_small(first.cause)}.", width, "  "
+    )
+    if others:
+        then = ", ".join(f"{one.words} {one.score.total:.2f}" for one in others[:2])
+        lines += _wrapped(f"Score {first.score.total:.2f}; then {then}.", width, "  ")
+    best = _best(diagnosis)
+    if best is None:
+        text = f"No remedy is predicted to help with it. Usual advice: {_small(first.advice)}."
+    else:
+        text = f"What helps most: remedy {best.number}. {best.title} ({signed(best.change or 0.0)})"
+        lost = best.volume_after - best.volume_before
+        if abs(lost) > 0.005 * best.volume_before:
+            text += f", for {abs(lost) * 1e3:.2g} L {'less' if lost < 0.0 else 'more'} in the end"
+        text = f"{text}."
+    return [*lines, *_wrapped(text, width, "  ")]
+
+
+def _best(diagnosis: Diagnosis) -> Remedy | None:
+    """Return the remedy of the first cause that lowers its compounds most, without a danger."""
+    good = [
+        one
+        for one in diagnosis.causes[0].remedies
+        if one.verdict == "helps" and one.change is not None and not one.dangers
+    ]
+    return min(good, key=lambda one: one.change or 0.0, default=None)
+
+
+def _small(text: str) -> str:
+    return f"{text[:1].lower()}{text[1:]}" if text[1:2].islower() else text
+
+
+def _stays(effect: Effect) -> bool:
+    """Say whether a level is shown alike before and after."""
+    return f"{effect.before:.3g}" == f"{effect.after:.3g}" and effect.role != "responsible"
+
+
+def _sign(evidence: Evidence) -> str:
+    side = "for" if evidence.weight > 0.0 else "against" if evidence.weight < 0.0 else "not known"
+    return _SIGNS[side]
+
+
+def _remedy(remedy: Remedy, width: int) -> list[str]:
+    change = "" if remedy.change is None else f" ({signed(remedy.change)})"
+    head = f"   Remedy {remedy.number}: "
+    lines = _wrapped(
+        f"{remedy.title} {remedy.verdict.capitalize()}{change}.", width, "      ", head
+    )
+    for edit in remedy.edits:
+        before = f"{edit.before} -> " if edit.before else "new: "
+        lines.append(f"      {edit.key}: {before}{edit.value}")
+    moved = [one for one in remedy.effects if not _stays(one)]
+    names = max((len(one.compound) for one in moved), default=0)
+    lines += [f"      {_effect(one, names)}" for one in moved]
+    if still := [one.compound for one in remedy.effects if _stays(one)]:
+        lines += _wrapped(f"as before: {', '.join(still)}", width, "        ", "      ")
+    both = [
+        f"{format_quantity(value, 'volume')} at {format_quantity(strength, 'strength')}"
+        for value, strength in (
+            (remedy.volume_before, remedy.strength_before),
+            (remedy.volume_after, remedy.strength_after),
+        )
+    ]
+    if both[0] != both[1]:
+        lines.append(f"      yield: {both[0]} -> {both[1]}")
+    hours = (remedy.duration_after - remedy.duration_before) / 3600.0
+    if abs(hours) >= 0.1:
+        lines.append(f"      time: {hours:+.1f} h in all")
+    for danger in remedy.dangers:
+        lines += _wrapped(danger, width, "      ", "      DANGER ")
+    return lines
+
+
+def _effect(effect: Effect, names: int) -> str:
+    mark = "fault " if effect.role == "responsible" else "wanted"
+    unit, factor = next(
+        (
+            (unit, factor)
+            for unit, factor in (("mg/L", 1.0), ("µg/L", 1e3))
+            if max(effect.before, effect.after) * factor >= 0.1
+        ),
+        ("ng/L", 1e6),
+    )
+    levels = f"{effect.before * factor:.3g} -> {effect.after * factor:.3g} {unit}"
+    smell = ""
+    if effect.oav_before is not None and effect.oav_after is not None:
+        smell = f", {_short(effect.oav_before)} -> {_short(effect.oav_after)} times threshold"
+    return f"{mark}  {effect.compound:<{names}}  {levels}{smell}"
+
+
+def _short(value: float) -> str:
+    if value < 0.01:
+        return "<0.01"
+    digits = max(0, 1 - math.floor(math.log10(value)))
+    return f"{value:,.{digits}f}"
+
+
+def _wrapped(text: str, width: int, indent: str, first: str | None = None) -> list[str]:
+    return textwrap.wrap(
+        text, width, initial_indent=indent if first is None else first, subsequent_indent=indent
+    )
