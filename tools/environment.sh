@@ -73,6 +73,19 @@ if ! "$venv/bin/python" -m pip install --quiet --disable-pip-version-check -e "$
     say "A first set-up needs a network connection and about 600 MB of disk."
     exit 1
 fi
+# The browser tests drive the machine's own Chromium. Where there is none they are skipped, aloud.
+if [ "$purpose" = test ] && [ -z "${MIDDLECUT_CHROMIUM:-}" ] &&
+    ! command -v chromium >/dev/null 2>&1 && ! command -v chromium-browser >/dev/null 2>&1 &&
+    ! command -v google-chrome >/dev/null 2>&1; then
+    if may_install_packages; then
+        say "Installing Chromium for the browser tests ..."
+        { apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq chromium; } \
+            >/dev/null 2>&1 || say "It could not be installed: the browser tests will be skipped."
+    else
+        say "There is no Chromium here: the browser tests will be skipped. An administrator can add"
+        say "it (on Debian or Ubuntu: apt-get install chromium), or name one: MIDDLECUT_CHROMIUM=..."
+    fi
+fi
 # Whatever holds for a larger purpose holds for the smaller ones too.
 touch "$venv/.ready-demo"
 [ "$purpose" = demo ] || touch "$venv/.ready-$purpose"

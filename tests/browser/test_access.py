@@ -28,7 +28,7 @@ OVERFLOW = "document.documentElement.scrollWidth - document.documentElement.clie
 # Numbers that stand in the way of the next one.
 SPILT = """() => [...document.querySelectorAll(".figure .number")]
   .filter((one) => one.scrollWidth > one.clientWidth + 1).map((one) => one.textContent.trim())"""
-PICTURES = (("light", PHONE), ("dark", DESK), ("light", TABLET))
+PICTURES = (("light", PHONE), ("dark", DESK))
 START = ("/", "/new", "/settings", "/devices", "/patterns", "/no-such-page")
 NO_PAGES = (".ics", ".csv", ".jsonl", ".json", ".sqlite", ".toml", ".svg")
 

@@ -7,15 +7,24 @@ import re
 from collections.abc import Callable
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Request, expect
 from shed_server import Shed
 from visits import DESK, PHONE, Visits, picture, to_demo_run
 
+MakeShed = Callable[..., Shed]
 
-@pytest.fixture
-def open_shed(make_shed: Callable[..., Shed]) -> Shed:
+
+@pytest.fixture(scope="module")
+def open_shed(make_shed: MakeShed) -> Shed:
     """A shed that other devices can reach."""
     return make_shed(named=True)
+
+
+def fresh_code(visits: Visits, shed: Shed) -> str:
+    """Take a code for a device from the page on the computer."""
+    desk = visits.on(shed, DESK)
+    desk.goto("/devices")
+    return desk.locator(".code").inner_text().replace(" ", "")
 
 
 def pair(page: Page, code: str, name: str = "Phone by the still") -> None:
@@ -36,10 +45,15 @@ def entries_with(page: Page, words: str) -> None:
     expect(page.locator("#entries-part")).to_contain_text(words)
 
 
+def test_the_terminal_shows_a_code_that_lets_in(visits: Visits, make_shed: MakeShed) -> None:
+    shed = make_shed(named=True)
+    pair(visits.on(shed, PHONE, elsewhere=True), shed.pairing_code)
+
+
 def test_both_devices_see_what_the_other_enters(visits: Visits, open_shed: Shed) -> None:
     phone = visits.on(open_shed, PHONE, elsewhere=True)
     assert not phone.evaluate("isSecureContext")  # as over the network: no locks, no worker
-    pair(phone, open_shed.pairing_code)
+    pair(phone, fresh_code(visits, open_shed))
     desk = visits.on(open_shed, DESK)
     to_demo_run(desk)
     to_demo_run(phone)
@@ -57,11 +71,14 @@ def test_both_devices_see_what_the_other_enters(visits: Visits, open_shed: Shed)
 
 def test_two_pages_of_a_phone_share_one_stream(visits: Visits, open_shed: Shed) -> None:
     first = visits.on(open_shed, PHONE, elsewhere=True)
-    pair(first, open_shed.pairing_code)
+    pair(first, fresh_code(visits, open_shed))
     streams: list[str] = []
-    first.context.on(
-        "request", lambda one: streams.append(one.url) if "/events" in one.url else None
-    )
+
+    def note(request: Request) -> None:
+        if "/events?" in request.url:
+            streams.append(request.url)
+
+    first.context.on("request", note)
     to_demo_run(first)
     second = first.context.new_page()
     second.goto(first.url)
@@ -93,7 +110,7 @@ def test_news_goes_on_where_the_line_was_lost(visits: Visits, open_shed: Shed) -
 def test_an_entry_on_a_phone_without_network_waits(visits: Visits, open_shed: Shed) -> None:
     """Over plain http there is no service worker; the outbox does without."""
     phone = visits.on(open_shed, PHONE, elsewhere=True)
-    pair(phone, open_shed.pairing_code)
+    pair(phone, fresh_code(visits, open_shed))
     desk = visits.on(open_shed, DESK)
     to_demo_run(phone)
     to_demo_run(desk)
@@ -127,9 +144,10 @@ def test_what_is_not_paired_stays_out(visits: Visits, open_shed: Shed) -> None:
 
 def test_a_code_works_once_and_a_device_can_be_shut_out(visits: Visits, open_shed: Shed) -> None:
     phone = visits.on(open_shed, PHONE, elsewhere=True)
-    pair(phone, open_shed.pairing_code, "Phone of the day")
+    code = fresh_code(visits, open_shed)
+    pair(phone, code, "Phone of the day")
     thief = visits.on(open_shed, PHONE, elsewhere=True)
-    thief.goto(f"/pair?code={open_shed.pairing_code}")
+    thief.goto(f"/pair?code={code}")
     thief.get_by_label("Name of this device").fill("thief")
     thief.get_by_role("button", name=re.compile("Pair")).click()
     expect(thief.get_by_role("alert")).to_be_visible()

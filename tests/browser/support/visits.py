@@ -39,6 +39,7 @@ _FLAGS = (
 # Nothing but this machine can be reached, whatever a page asks for.
 _HOSTS = f"--host-resolver-rules=MAP {NAME} 127.0.0.1, MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"
 
+_AWAY = re.compile(r"Failed to load resource|htmx: htmx:error: Failed to fetch")
 Theme = Literal["light", "dark"]
 
 
@@ -86,11 +87,6 @@ class Watch:
     """What the browser did that no test may let pass."""
 
     faults: list[str] = field(default_factory=list)
-    expected: list[re.Pattern[str]] = field(default_factory=list)
-
-    def allow(self, pattern: str) -> None:
-        """Let pass what a test brings about on purpose."""
-        self.expected.append(re.compile(pattern))
 
     def note(self, words: str) -> None:
         self.faults.append(words)
@@ -104,8 +100,8 @@ class Watch:
                 self.note(f"left the machine: {request.url}")
 
         def said(message: ConsoleMessage) -> None:
-            # That a server refuses, or is away, the browser notes by itself; tests look at it.
-            if message.type == "error" and not message.text.startswith("Failed to load resource"):
+            # That a server refuses, or is away, is noted there too; tests look at it themselves.
+            if message.type == "error" and not _AWAY.match(message.text):
                 self.note(f"console: {message.text}")
 
         context.on("request", requested)
@@ -113,8 +109,7 @@ class Watch:
         context.on("weberror", lambda fault: self.note(f"fault in script: {fault.error}"))
 
     def check(self) -> None:
-        left = [one for one in self.faults if not any(p.search(one) for p in self.expected)]
-        assert not left, left
+        assert not self.faults, self.faults
 
 
 @dataclass(slots=True)
@@ -173,6 +168,7 @@ def to_demo_run(page: Page) -> None:
     demo = page.locator("li").filter(has_text="4 of 11 steps done")
     demo.get_by_role("link", name="spirit", exact=True).click()
     page.locator("#read-form").wait_for()
+    page.wait_for_load_state("load")
 
 
 def begin_batch(page: Page, example: str) -> str:

@@ -75,20 +75,23 @@ function leadOne(listener) {
   }
   // Locks need https or this computer; on a phone in the network a lease does their work.
   const own = [...crypto.getRandomValues(new Uint32Array(2))].join("-");
+  let gone = false;
   const look = () => {
+    if (gone) return;
     const [owner, until] = readLease();
     if (owner !== own && until > Date.now()) { listener.end(); return; }
     localStorage.setItem(CHANNEL, `${own} ${Date.now() + LEASE}`);
     listener.begin();
   };
   const leave = () => {
+    gone = true;
     if (readLease()[0] === own) localStorage.removeItem(CHANNEL);
     listener.end();
   };
   look();
   setInterval(look, BEAT);
   addEventListener("pagehide", leave);
-  addEventListener("pageshow", look);
+  addEventListener("pageshow", () => { gone = false; look(); });
   addEventListener("storage", (event) => {
     if (event.key === CHANNEL && event.newValue === null) look();
   });

@@ -9,7 +9,7 @@
 
 import { bringToForm, sayOf, showAnswer } from "./outbox_form.js";
 import { deviceWord, entriesOf, showOutbox } from "./outbox_bar.js";
-import { dropEntry, isOpen, keepEntry, openStore, readEntries } from "./outbox_store.js";
+import { dropEntry, keepEntry, openStore, readEntries } from "./outbox_store.js";
 
 /**
  * What became of an entry that was sent.
@@ -30,6 +30,8 @@ const NOT_THE_ENTRY = new Set([403, 408, 421, 429, 502, 503, 504, 507]);
 let announce = () => {};
 /** @type {Promise<Map<number, Outcome>> | null} */
 let sending = null;
+/** @type {Promise<boolean>} */
+let opening = Promise.resolve(false);
 let trouble = "";
 let tries = 0;
 let timer = 0;
@@ -42,7 +44,8 @@ export async function startOutbox(say) {
   announce = say;
   document.addEventListener("submit", onSubmit);
   document.addEventListener("click", onClick);
-  if (!await openStore()) return;
+  opening = openStore();
+  if (!await opening) return;
   await show();
   await bringToForm(await readEntries());
   const line = (/** @type {Event} */ event) => {
@@ -76,7 +79,7 @@ function onSubmit(event) {
 
 /** @param {HTMLFormElement} form */
 function isOurs(form) {
-  return isOpen() && form.method === "post" && form.enctype !== "multipart/form-data"
+  return form.method === "post" && form.enctype !== "multipart/form-data"
     && form.dataset.direct === undefined && form.querySelector('[name="entry_key"]') !== null
     && addressOf(form, null).startsWith("/batch/");
 }
@@ -115,6 +118,7 @@ function entryOf(form, button) {
  * @param {Waiting} entry
  */
 async function enter(form, entry) {
+  await opening;
   const number = await keepEntry(entry); // a fault up to here: the form is sent plainly
   const replaced = Number(form.dataset.replaces ?? "");
   if (replaced) { await dropEntry(replaced); delete form.dataset.replaces; }

@@ -39,11 +39,6 @@ export function openStore() {
   });
 }
 
-/** Whether entries can be kept here. */
-export function isOpen() {
-  return database !== null;
-}
-
 /**
  * Keep an entry, new or changed; resolves when it is on disk.
  * @param {Waiting} entry
