@@ -38,13 +38,13 @@ RUN = Distil(
     still="tall",
     purpose="spirit",
     cuts=(
-        Cut("foreshots", Until(volume=1.0e-4)),
+        Cut("foreshots", Until(volume=1.0e-4), power=0.6),
         Cut("heads", Until(volume=4.0e-4)),
         Cut("hearts", Until(strength=0.60), jar_volume=5.0e-4),
         Cut("tails", Until(strength=0.10)),
     ),
     residue="spent",
-    power=0.6,
+    power=0.35,  # while holding: so little that head and coolant send everything back
     total_reflux=900.0,
 )
 
