@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import replace
 
 import pytest
@@ -13,7 +14,7 @@ from middlecut.errors import InputError, NotFoundError, PlanError
 from middlecut.insight.entry_points import ENTRY_POINTS, without_ingredient
 from middlecut.insight.leaving import Leaving, leaving
 from middlecut.insight.route_model import Routes
-from middlecut.insight.route_words import shown_share
+from middlecut.insight.route_words import leftover_sentence, shown_share
 from middlecut.liquid import ingredients
 from middlecut.plan.read import read_plan_text
 from middlecut.steps.lot import Amount
@@ -329,3 +330,26 @@ def test_a_compound_the_plan_does_not_hold(demo: mc.Plan) -> None:
 )
 def test_shares_are_shown_with_the_digits_they_deserve(share: float, text: str) -> None:
     assert shown_share(share) == text
+
+
+def test_tables_and_conclusions_count_on_one_basis(demo: mc.Plan) -> None:
+    # What a sentence says of foreshots and heads adds up to the heads of the table.
+    found = mc.routes(demo, "cacao nibs", amount=0.1)
+    row = found.route("wash-late").row("3-methylbutanal")
+    (told,) = [text for text in found.conclusions if text.startswith("3-methylbutanal:")]
+    said = re.findall(r"the (foreshots|heads) \((\d+(?:\.\d+)?) % of all\)", told)
+    assert [name for name, _ in said] == ["foreshots", "heads"]
+    # Two shares rounded to two digits: a unit of the second digit each at most.
+    assert sum(float(value) for _, value in said) == pytest.approx(
+        100.0 * row.shares["heads"], abs=2.0
+    )
+    assert "of what reaches it" in told
+
+
+def test_what_a_steep_leaves_unused_is_said(demo: mc.Plan) -> None:
+    found = mc.routes(demo, "cacao nibs", amount=0.1)
+    steep = found.route("steep")
+    most = max(row.shares.get("left over", 0.0) for row in steep.rows)
+    assert most > 0.01
+    assert f"Up to {shown_share(most)} stays in what no later step uses up (" in steep.sentence
+    assert leftover_sentence(0.005, ("a lot",)) == ""

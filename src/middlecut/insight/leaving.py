@@ -45,6 +45,8 @@ class Leaving:
         The same of the alcohol.
     cuts : mapping of str to float
         Share of what comes over in each cut, by name, in order; they add up to 1.
+    given : float
+        What the run was given of it. [kg]
     """
 
     step: str
@@ -53,6 +55,7 @@ class Leaving:
     centre: float | None
     alcohol_centre: float
     cuts: Mapping[str, float]
+    given: float = 0.0
 
     @property
     def timing(self) -> str:
@@ -104,7 +107,7 @@ def leaving(run: StepResult, compound: str, purpose: str) -> Leaving | None:
         return None
     alcohol = _centre(curve.volume, curve.ethanol)
     if compound not in curve.compounds:
-        return Leaving(run.step_id, purpose, 0.0, None, alcohol or 0.5, {})
+        return Leaving(run.step_id, purpose, 0.0, None, alcohol or 0.5, {}, given)
     mass = curve.amounts[:, curve.compounds.index(compound)]
     over = float(mass[-1])
     parts = {cut.into: run.made[cut.into].amounts.get(compound) for cut in curve.cuts}
@@ -117,6 +120,7 @@ def leaving(run: StepResult, compound: str, purpose: str) -> Leaving | None:
         centre=_centre(curve.volume, mass),
         alcohol_centre=alcohol or 0.5,
         cuts={name: part / whole for name, part in held.items()} if whole > 0.0 else {},
+        given=given,
     )
 
 

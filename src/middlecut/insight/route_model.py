@@ -23,6 +23,11 @@ __all__ = ["NOTES", "Route", "RouteRow", "Routes"]
 
 NOTES = (
     (
+        "Shares are of all the ingredient holds of a compound, or of all that yeast makes of it, "
+        "unless a sentence says of what. Heads here are foreshots and heads together; left over is "
+        "what lots hold that no later step uses up."
+    ),
+    (
         "Shares and levels are the ingredient's own contribution; what yeast, wood and other "
         "ingredients bring of the same compound comes on top. That an ingredient changes what its "
         "neighbours give, by thickening the bed in the basket, is not counted."

@@ -12,8 +12,10 @@ if TYPE_CHECKING:
     from middlecut.insight.leaving import Leaving
     from middlecut.insight.route_model import Route, RouteRow
 
-__all__ = ["conclusions", "route_sentence", "shown_share"]
+__all__ = ["conclusions", "leftover_sentence", "route_sentence", "shown_share"]
 
+_TOLD = 0.02
+"""Share left over from which on it is worth a sentence; our choice."""
 _MUCH = 0.10
 _THROUGH_THE_STILL = ("wash-early", "wash-late", "charge", "basket")
 _SURVIVES = 0.8
@@ -100,6 +102,35 @@ def _times(value: float) -> str:
     return f"{rounded:g} times" if value < 100.0 else f"{rounded:,.0f} times"
 
 
+def leftover_sentence(share: float, lots: Sequence[str]) -> str:
+    """Say that part of what was put in stays in lots nobody uses.
+
+    Parameters
+    ----------
+    share : float
+        Of all the ingredient holds of the compound with most of it there, 0 to 1.
+    lots : sequence of str
+        Their names, the fullest first.
+
+    Returns
+    -------
+    str
+        Empty when next to nothing is left over.
+
+    Examples
+    --------
+    >>> leftover_sentence(0.29, ("orange spirit",))
+    'Up to 29 % stays in what no later step uses up (orange spirit): it is left over, not lost.'
+    """
+    if share < _TOLD or not lots:
+        return ""
+    names = ", ".join(lots[:3])
+    return (
+        f"Up to {shown_share(share)} stays in what no later step uses up ({names}): it is left "
+        "over, not lost."
+    )
+
+
 def conclusions(found: Sequence[Route]) -> tuple[str, ...]:
     """Return what a comparison of routes says.
 
@@ -142,32 +173,36 @@ def _about(compound: str, found: Sequence[Route]) -> str:
 
 def _through(compound: str, found: Sequence[Route]) -> tuple[str, ...]:
     """Return how a compound behaves in each run that some route leads it through."""
-    runs: dict[str, Leaving] = {}
+    runs: dict[str, tuple[Leaving, float]] = {}
     for point in _PREFERRED:
         for route in found:
             if route.entry_point == point:
                 for row in route.rows:
                     if row.compound == compound:
-                        runs = {**{run.step: run for run in row.runs}, **runs}
-    if len(runs) > 1 and all(run.centre is None for run in runs.values()):
+                        runs = {**{run.step: (run, row.content) for run in row.runs}, **runs}
+    if len(runs) > 1 and all(run.centre is None for run, _ in runs.values()):
         return ("nothing of it comes over in any run",)
-    return tuple(_in_run(run) for run in sorted(runs.values(), key=lambda run: _RANK[run.purpose]))
+    ordered = sorted(runs.values(), key=lambda pair: _RANK[pair[0].purpose])
+    return tuple(_in_run(run, content) for run, content in ordered)
 
 
-def _in_run(run: Leaving) -> str:
+def _in_run(run: Leaving, content: float) -> str:
+    """Say how a compound passes a run; cuts as shares of all there is of it, as in the tables."""
     where = f'the {_KINDS[run.purpose]} "{run.step}"'
     if run.centre is None:
         return f"nothing of it comes over in {where}"
     if run.purpose == "strip":
         verb = "survives" if run.distilled >= _SURVIVES else "comes through"
-        return f"{shown_share(run.distilled)} of it {verb} {where}"
+        return f"{shown_share(run.distilled)} of what reaches it {verb} {where}"
     if run.distilled < LITTLE:
         when = "not with the heads but late" if run.timing == "late" else run.timing
-        return f"in {where} only {shown_share(run.distilled)} leaves the boiler, {when}"
+        share = shown_share(run.distilled)
+        return f"in {where} only {share} of what reaches it leaves the boiler, {when}"
     if not run.smears:
         return f"in {where} it comes {run.timing} and keeps to the {run.main_cut}"
     two = sorted(run.cuts.items(), key=lambda item: -item[1])[:2]
-    cuts = " and ".join(f"the {name} ({shown_share(share)})" for name, share in two)
+    part = run.distilled * run.given / content if content > 0.0 else 0.0
+    cuts = " and ".join(f"the {name} ({shown_share(share * part)} of all)" for name, share in two)
     return f"in {where} it comes {run.timing} and smears over {cuts}"
 
 

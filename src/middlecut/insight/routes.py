@@ -20,7 +20,7 @@ from middlecut.insight.leaving import leaving
 from middlecut.insight.odour import OdourRow, odour_profile
 from middlecut.insight.own_share import Base, Followed, base_of, follow
 from middlecut.insight.route_model import Route, RouteRow, Routes
-from middlecut.insight.route_words import conclusions, route_sentence
+from middlecut.insight.route_words import conclusions, leftover_sentence, route_sentence
 from middlecut.insight.uncertainty import NINETY
 from middlecut.liquid import ingredients, volatility
 from middlecut.steps.lot import Amount, Lot
@@ -165,9 +165,20 @@ def _made_route(
         cautions=_new_cautions(base, results),
         volume=own.volume,
         strength=own.strength,
-        sentence=route_sentence(rows),
+        sentence=" ".join(filter(None, (route_sentence(rows), _left_over(way, nominal, rows)))),
         plan=way.plan,
     )
+
+
+def _left_over(way: Opened, nominal: Followed, rows: tuple[RouteRow, ...]) -> str:
+    """Say what stays in lots that no later step uses up, by the compound with most there."""
+    most = max(rows, key=lambda row: row.shares.get("left over", 0.0), default=None)
+    share = 0.0 if most is None else most.shares.get("left over", 0.0)
+    if most is None or share <= 0.0:
+        return ""
+    ends = trace(way.plan, nominal.results.values(), nominal.left, most.compound).ends
+    kept = sorted((end for end in ends if end.place == "left over"), key=lambda end: -end.share)
+    return leftover_sentence(share, [end.name for end in kept if end.share > 0.1 * share])
 
 
 def _scenario(nominal: Followed, *, up: bool) -> Scenario:
