@@ -200,7 +200,7 @@ def test_a_strength_corrected_twice_is_seen_through() -> None:
 def test_proof_taken_for_per_cent_is_seen_through() -> None:
     _, right = changed("distillate_strength", 4)
     rows, _ = changed("distillate_strength", 4, value=right.value / 2.0)
-    assert any("% vol, not proof" in text for text in the_one(forecast(rows)).meanings)
+    assert any("%vol, not proof" in text for text in the_one(forecast(rows)).meanings)
 
 
 @pytest.mark.parametrize(

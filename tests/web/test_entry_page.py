@@ -38,7 +38,7 @@ def test_corrects_a_reading_and_shows_both(visitor: Visitor, record: Record, bat
     assert taken.value == pytest.approx(0.725)
     page = visitor.get(answer.headers["location"]).text
     assert "corrected since" in page
-    assert "72.5 % vol" in page
+    assert "72.5 %vol" in page
 
 
 @pytest.mark.parametrize(
@@ -101,7 +101,7 @@ def test_a_stale_correction_shows_both_and_loses_neither(
     answer = visitor.post(path, second)
     assert answer.status_code == 409
     assert "Somebody else was first" in answer.text
-    assert "72.0 % vol" in answer.text  # theirs
+    assert "72.0 %vol" in answer.text  # theirs
     assert 'value="70"' in answer.text  # ours
     check_page(answer)
     # Sent once more from the page that shows both, ours is taken.

@@ -26,8 +26,8 @@ def test_works_out_the_water(visitor: Visitor, batch: str) -> None:
     # 10 L of 60 % vol to 40 % takes 5.14 kg by the international density formula:
     # 10 L of 0.909 kg/L hold 4.735 kg of ethanol, which in 15 L of 40 % weigh 14.22 kg.
     assert "5.1" in answer.text
-    assert "55.0 % vol" in answer.text
-    assert "50.0 % vol" in answer.text
+    assert "55.0 %vol" in answer.text
+    assert "50.0 %vol" in answer.text
 
 
 def test_the_temperatures_count(visitor: Visitor, batch: str) -> None:

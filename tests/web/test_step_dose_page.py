@@ -24,7 +24,7 @@ def test_lays_out_a_ladder(visitor: Visitor, batch: str) -> None:
     assert "flavour" in answer.text
     assert "What goes into each glass" in answer.text
     assert "0.400 mL" in answer.text  # 2 % of 20 mL
-    assert answer.text.count("20.0 % vol") >= 5
+    assert answer.text.count("20.0 %vol") >= 5
 
 
 def test_the_plan_gives_the_usual_ladder(visitor: Visitor, batch: str) -> None:

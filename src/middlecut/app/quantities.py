@@ -242,7 +242,7 @@ def _strength(kind: Quantity, text: str, reference: str) -> tuple[float, str]:
     strength = parse_strength(text, field=kind.label)
     if strength.kind == "mass":
         raise InputError(
-            kind.label, text, "a strength by mass is not what an instrument shows", "Give % vol."
+            kind.label, text, "a strength by mass is not what an instrument shows", "Give %vol."
         )
     proof = strength.kind == "proof_60F"
     if kind.name == "strength":

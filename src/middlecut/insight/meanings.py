@@ -152,7 +152,7 @@ def _of_strength(suspect: Suspect) -> Iterator[str]:
             f"instead of {reading.temperature - 273.15:.0f} °C would show this "
             f"({'warm' if warmer else 'cold'} spirit shows too {'much' if warmer else 'little'})."
         )
-    for factor, words in ((0.5, "proof, not % vol"), (2.0, "% vol, not proof")):
+    for factor, words in ((0.5, "proof, not %vol"), (2.0, "%vol, not proof")):
         if suspect.fits(factor * suspect.one.value):
             yield f"It fits if the number was {words}."
     if suspect.fits(_as_mass(suspect.one.value)):

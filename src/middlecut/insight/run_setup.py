@@ -251,7 +251,7 @@ def beliefs_of(
         If the charge holds no ethanol.
     """
     if not charge.ethanol > 0.0:
-        raise InputError("charge", "0 % vol", "the charge holds no ethanol", "Measure it again.")
+        raise InputError("charge", "0 %vol", "the charge holds no ethanol", "Measure it again.")
     found, correlation = _still_beliefs(still, step, charge, pressure)
     strength = MEASURED_STRENGTH if measured else PREDICTED_STRENGTH
     volume = MEASURED_VOLUME if measured else PREDICTED_VOLUME

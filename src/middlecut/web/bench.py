@@ -50,7 +50,7 @@ UNITS: Mapping[str, tuple[str, str]] = {
 }
 """Unit a bare number is taken in, metric and US, by the kind of field."""
 
-_SHOWN = {"%vol": "% vol", "floz_us": "US fl oz", "gal_us": "US gal"}
+_SHOWN = {"floz_us": "US fl oz", "gal_us": "US gal"}
 _BARE = re.compile(r"[+-]?\d+(?:[.,]\d+)?")
 _CLOCK = re.compile(r"([01]?\d|2[0-3])[:.]([0-5]\d)")
 _AHEAD = timedelta(minutes=10)

@@ -251,8 +251,7 @@ def _thinned(count: int, most: int) -> Sequence[int]:
 
 
 def _unit(axis: Axis, system: System) -> str:
-    unit = unit_of(axis.dimension, system)
-    return "% vol" if unit == "%vol" else unit
+    return unit_of(axis.dimension, system)
 
 
 def _convert(value: float, axis: Axis, system: System) -> float:

@@ -76,6 +76,9 @@ def refusal_of(error: MiddlecutError) -> Refusal:
     if isinstance(error, InputError):
         status, code, title, _ = _ON_PURPOSE[InputError]
         return Refusal(status, code, title, message, error.field, error.allowed, error.remedy)
+    if isinstance(error, NotFoundError):
+        status, code, _, _ = _ON_PURPOSE[NotFoundError]
+        return Refusal(status, code, f"There is no such {error.kind} here", message)
     for kind, (status, code, title, remedy) in _ON_PURPOSE.items():
         if isinstance(error, kind):
             return Refusal(status, code, title, message, remedy=remedy)
@@ -130,6 +133,10 @@ def _on_purpose(request: Request, error: Exception) -> Response:
     return answer_refusal(refusal_of(error), request)
 
 
+_PLAIN_404 = "Not Found"
+"""What the framework says of an address that leads nowhere."""
+_LONGEST_PATH = 80
+
 _TITLES = {
     400: "That request cannot be understood",
     404: "There is no such page",
@@ -142,7 +149,12 @@ def _of_http(request: Request, error: Exception) -> Response:
     if not isinstance(error, HTTPException):
         raise error
     title = _TITLES.get(error.status_code, "That cannot be done")
-    refusal = Refusal(error.status_code, "http", title, str(error.detail))
+    message = str(error.detail)
+    if message == _PLAIN_404:
+        path = request.url.path
+        shown = path if len(path) <= _LONGEST_PATH else f"{path[:_LONGEST_PATH]}…"
+        message = f"middlecut has no page at {shown}. An old link or a slip of the keyboard?"
+    refusal = Refusal(error.status_code, "http", title, message)
     answer = answer_refusal(refusal, request)
     for name, value in (error.headers or {}).items():
         answer.headers[name] = value

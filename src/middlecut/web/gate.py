@@ -52,7 +52,7 @@ _TOO_LARGE = Refusal(
     413,
     "too-large",
     "What was sent is too large",
-    "A plan, note or list of readings is far smaller than this. Nothing was kept.",
+    "A plan may have 1 MB at most, and notes and readings are far smaller. Nothing was kept.",
 )
 
 

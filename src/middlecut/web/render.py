@@ -109,8 +109,7 @@ def _quantity(
     if value is None:
         return "unknown"
     system: System = context["units"]
-    text = format_quantity(value, dimension, system=system, digits=digits)
-    return text.replace(" %vol", " % vol")
+    return format_quantity(value, dimension, system=system, digits=digits)
 
 
 @pass_context

@@ -43,7 +43,7 @@ def check_strength(strength: Floats, name: str = "strength") -> None:
         strength,
         0.0,
         1.0,
-        remedy="Give a fraction by volume at 20 °C: 0.40 for 40 % vol.",
+        remedy="Give a fraction by volume at 20 °C: 0.40 for 40 %vol.",
     )
 
 

@@ -145,7 +145,7 @@ def _page(
         row=row,
         reading=reading,
         kind=None if reading is None else QUANTITIES[reading.taken.quantity],
-        unit=None if reading is None else _unit(visit, reading).replace("%vol", "% vol"),
+        unit=None if reading is None else _unit(visit, reading),
         back=f"/batch/{state.id}" if not isinstance(step, str) else step_address(state.id, step),
         forms={**fresh, **(forms or {})},
         **{"clash": (), "about": "", **more},

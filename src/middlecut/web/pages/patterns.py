@@ -22,7 +22,7 @@ router = APIRouter()
 
 _CAUTIONS = (
     Caution("example-danger", "danger", "The boiler holds 31 L; its safe fill is 24 L."),
-    Caution("example-watch", "watch", "The charge has 46 % vol; above 45 % it burns well."),
+    Caution("example-watch", "watch", "The charge has 46 %vol; above 45 % it burns well."),
     Caution("example-note", "note", "Heating up takes 1 h 10 min."),
 )
 

@@ -158,7 +158,7 @@ def _page(
         keep_choices=_KEEP,
         clash=rows,
         about=OVERTAKEN if rows else "",
-        unit=lambda _kind: "% vol",
+        unit=lambda _kind: "%vol",
         note_forms=_note_forms(view, given.get("note")),
         astray=[
             form
