@@ -124,7 +124,7 @@ def test_the_form_is_shown_and_holds(visitor: Visitor, record: Record, batch: st
     sent = {one.key: one.value for one in common_values(DEMO)}
     sent |= {"step.spirit.power": "22 %", "seen": seen_in(page.text), "reason": "slower"}
     assert visitor.post(f"/batch/{batch}/plan/form", sent).status_code == 303
-    assert plan_of(record, batch) == DEMO.replace('power = "25 %"', 'power = "22 %"', 1)
+    assert plan_of(record, batch) == DEMO.replace('power = "20 %"', 'power = "22 %"', 1)
 
 
 def test_a_value_that_cannot_be_comes_back_beside_its_field(

@@ -171,7 +171,10 @@ def dilution_water(
     check_amount("volume", spirit, "m³")
     _check_target(start, end)
     before, after = mass_fraction_from_strength(start), mass_fraction_from_strength(end)
-    mass = spirit * density_20(before) * (before - after) / after
+    # The same strength twice may come back from the inverse with another last digit.
+    fall = np.where(np.asarray(start) > np.asarray(end), np.maximum(before - after, 0.0), 0.0)
+    mass: Any = spirit * density_20(before) * fall / after
+    mass = mass.item() if np.ndim(mass) == 0 else mass
     return Water[Any](mass, mass / WATER_DENSITY_20)
 
 
