@@ -114,8 +114,18 @@ def test_the_users_own_level_wins() -> None:
     assert wash.amounts["ethyl acetate"].basis == "read"
 
 
-def test_a_sound_plan_has_only_the_gas_note() -> None:
-    assert codes(ferment(STEP)) == {"co2": "note"}
+def test_a_sound_plan_has_notes_only() -> None:
+    assert codes(ferment(STEP)) == {"co2": "note", "ferment-time-prior": "note"}
+
+
+def test_what_the_times_rest_on_is_said() -> None:
+    (told,) = [one.text for one in ferment(STEP).cautions if one.code == "ferment-time-prior"]
+    for word in ("first guess", "whisky", "memory, estimate", "yeast", "pitch", "nutrients"):
+        assert word in told
+    times = {figure.key: figure for figure in ferment(STEP).figures}
+    for key in ("late_addition", "finished"):
+        assert "guess" in times[key].label
+        assert times[key].basis == "estimate"
 
 
 @pytest.mark.parametrize(

@@ -11,11 +11,20 @@ from middlecut.errors import OutOfRangeError
 from middlecut.steps.gravity_course import FINISHED_FRACTION, gravity_course
 
 
-def test_at_20_degrees_it_has_the_parameters_of_the_table() -> None:
-    # Midpoint 18 to 30 h, slope 0.08 to 0.15 per h at 18 to 22 °C (memory, estimate).
+def test_at_20_degrees_it_has_the_parameters_of_the_table_and_is_unsure_of_them() -> None:
+    # Midpoint 18 to 30 h, slope 0.08 to 0.15 per h at 18 to 22 °C (memory, estimate), for a wash
+    # well pitched; a further factor of 1.5 either way for yeast, pitch and nutrients (estimate).
     course = gravity_course(293.15)
-    assert [time / 3600 for time in course.midpoint] == pytest.approx([18, 30], rel=1e-12)
-    assert [slope * 3600 for slope in course.slope] == pytest.approx([0.08, 0.15], rel=1e-12)
+    assert [time / 3600 for time in course.midpoint] == pytest.approx([12, 45], rel=1e-12)
+    slopes = [slope * 3600 for slope in course.slope]
+    assert slopes == pytest.approx([0.08 / 1.5, 0.15 * 1.5], rel=1e-12)
+
+
+def test_yeast_and_pitch_widen_the_range_and_leave_the_middle() -> None:
+    # Geometric means 23.24 h and 0.1095 per h of the table: 90 % after 23.24 + ln 9 / 0.1095 h.
+    window = gravity_course(293.15).time_at_attenuation(0.90)
+    assert window.typical / 3600 == pytest.approx(43.30, abs=0.01)
+    assert window.high / window.low > 1.5 * 1.5
 
 
 def test_ten_kelvin_more_is_2_38_times_as_fast() -> None:

@@ -281,9 +281,8 @@ def _parameters(step: Ferment) -> tuple[Parameter, ...]:
     logs = []
     for name, (low, high) in (("midpoint", prior.midpoint), ("slope", prior.slope)):
         middle, spread = math.sqrt(low * high), math.log(high / low) / FIVE_TO_95
-        # The pitch rate and the strain move both further than their range: twice as wide.
-        known = Prior(middle, 2.0 * spread)
-        logs.append(Parameter(name, middle, prior=known, transform="log"))
+        # The range allows for yeast, pitch and nutrients, which the plan does not know.
+        logs.append(Parameter(name, middle, prior=Prior(middle, spread), transform="log"))
     original = Prior(step.gravity, GRAVITY_SPREAD)
     final = Prior(step.final_gravity, FINAL_SPREAD)
     return (

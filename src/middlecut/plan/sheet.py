@@ -23,7 +23,9 @@ __all__ = ["Column", "Level", "Phrase", "Section", "Sheet", "Table", "make_sheet
 
 _BULK = ("water", "ethanol", "solids", "CO2")
 _ACCOUNT_COMPOUNDS = 12
-_SAID_ONCE = frozenset({"cooling-lost", "path-open", "ventilation", "co2", "food-anyone"})
+_SAID_ONCE = frozenset(
+    {"cooling-lost", "path-open", "ventilation", "co2", "food-anyone", "ferment-time-prior"}
+)
 
 _LEGEND = (
     ("read", "seen on the page or table named in its source"),

@@ -194,9 +194,9 @@ def _course_figures(course: GravityCourse) -> tuple[Figure, ...]:
     late = course.time_at_attenuation(_LATE_ADDITION)
     done = course.time_at_attenuation(FINISHED_FRACTION)
     return (
-        Figure("late_addition", "nine tenths fermented after", late.typical, "duration",
+        Figure("late_addition", "nine tenths fermented after, as a guess", late.typical, "duration",
                late.low, late.high, course.basis),
-        Figure("finished", "all but finished after", done.typical, "duration",
+        Figure("finished", "all but finished after, as a guess", done.typical, "duration",
                done.low, done.high, course.basis),
     )  # fmt: skip
 
@@ -213,7 +213,18 @@ def _cautions(
         *_gas_caution(gas),
         *_yeast_cautions(parameters, whole, attenuation),
         *_time_caution(parameters, course),
+        _PRIOR,
     )
+
+
+_PRIOR = Caution(
+    "ferment-time-prior",
+    "note",
+    "How long it ferments is no more than a first guess, that of a wash of a whisky type, well "
+    "pitched (memory, estimate): the plan knows neither yeast, pitch nor nutrients. A weak pitch "
+    "or a wash poor in nutrients takes far longer. Readings of gravity replace the guess.",
+    source="gravity course, Armstrong et al. 2021 for its form",
+)
 
 
 def _gas_caution(gas: float) -> tuple[Caution, ...]:

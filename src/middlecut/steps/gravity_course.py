@@ -9,7 +9,14 @@ from dataclasses import dataclass
 from middlecut.errors import OutOfRangeError
 from middlecut.liquid.constants import GAS_CONSTANT
 
-__all__ = ["FINISHED_FRACTION", "TEMPERATURE_RANGE", "GravityCourse", "Window", "gravity_course"]
+__all__ = [
+    "FINISHED_FRACTION",
+    "TEMPERATURE_RANGE",
+    "UNKNOWN_YEAST",
+    "GravityCourse",
+    "Window",
+    "gravity_course",
+]
 
 FINISHED_FRACTION = 0.98
 """Share of the fall in gravity at which a fermentation is called all but finished; our choice."""
@@ -21,6 +28,9 @@ _ACTIVATION_ENERGY = 64.3e3
 # (Biochem. Eng. J. 2010, read in the abstract).
 _MIDPOINT = (18.0 * 3600.0, 30.0 * 3600.0)
 _SLOPE = (0.08 / 3600.0, 0.15 / 3600.0)
+UNKNOWN_YEAST = 1.5
+"""Factor by which the range is widened either way: the rows it rests on are of washes of a whisky
+type, well pitched, and a plan says neither yeast, pitch nor nutrients. Our estimate."""
 TEMPERATURE_RANGE = (278.15, 313.15)
 """Temperatures of a fermentation that the prior is used at. [K]"""
 
@@ -131,8 +141,10 @@ def gravity_course(temperature: float) -> GravityCourse:
     Notes
     -----
     Form after :cite:t:`armstrong2021`, activation energy after :cite:t:`kefir2010`, which was
-    measured on kefir grains. The pitch rate, the strain and nutrients are left out; each can move
-    the time by more than the range given.
+    measured on kefir grains. Midpoint and slope are those of washes of a whisky type, well pitched
+    (memory, estimate). Yeast, pitch and nutrients are not known from a plan; for them all times
+    are taken as uncertain by a further factor of 1.5 either way, our estimate. A wash that lacks
+    one of the three can take longer still.
 
     Examples
     --------
@@ -144,6 +156,8 @@ def gravity_course(temperature: float) -> GravityCourse:
             "temperature", temperature, *TEMPERATURE_RANGE, unit="K", source="range of most yeasts"
         )
     factor = math.exp(_ACTIVATION_ENERGY / GAS_CONSTANT * (1.0 / _REFERENCE - 1.0 / temperature))
+    low, high = 1.0 / UNKNOWN_YEAST, UNKNOWN_YEAST
     return GravityCourse(
-        (_MIDPOINT[0] / factor, _MIDPOINT[1] / factor), (_SLOPE[0] * factor, _SLOPE[1] * factor)
+        (_MIDPOINT[0] * low / factor, _MIDPOINT[1] * high / factor),
+        (_SLOPE[0] * low * factor, _SLOPE[1] * high * factor),
     )
