@@ -8,8 +8,8 @@ import io
 import math
 from typing import TYPE_CHECKING
 
-from middlecut.plan.sheet_parts import Column
 from middlecut.plan.quantities import show
+from middlecut.plan.sheet_parts import Column
 from middlecut.plan.text_table import lay_out
 from middlecut.units import System, from_si, unit_of
 
