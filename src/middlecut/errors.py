@@ -109,9 +109,7 @@ class OutOfRangeError(InputError):
         self.source = source
         tail = f" {unit}" if unit else ""
         reason = f" ({source})" if source else ""
-        super().__init__(
-            quantity, value, f"the range is {low:g} to {high:g}{tail}{reason}", remedy
-        )
+        super().__init__(quantity, value, f"the range is {low:g} to {high:g}{tail}{reason}", remedy)
 
 
 class UnitError(InputError):

@@ -169,11 +169,7 @@ def _block(heading: str, body: Sequence[Sequence[str]], width: int) -> list[str]
 def _show(value: float | None, dimension: str, system: System) -> str:
     if value is None:
         return "none"
-    return (
-        f"{value:.3g} mg/L"
-        if dimension == "mg/L"
-        else show(value, dimension, system=system)
-    )
+    return f"{value:.3g} mg/L" if dimension == "mg/L" else show(value, dimension, system=system)
 
 
 def _change(row: Change) -> str:

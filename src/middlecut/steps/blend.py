@@ -13,9 +13,7 @@ from middlecut.steps.scenario import NOMINAL, Scenario
 __all__ = ["blend"]
 
 
-def blend(
-    parameters: Blend, taken: tuple[Lot, ...], *, scenario: Scenario = NOMINAL
-) -> StepResult:
+def blend(parameters: Blend, taken: tuple[Lot, ...], *, scenario: Scenario = NOMINAL) -> StepResult:
     """Put lots together by mass, so that the contraction is exact.
 
     Parameters
@@ -59,9 +57,7 @@ def blend(
         kind=parameters.kind,
         made=made,
         used=used,
-        account=checked_account(
-            used, made, where=f"step {parameters.id}", scenario=scenario
-        ),
+        account=checked_account(used, made, where=f"step {parameters.id}", scenario=scenario),
         figures=(
             *state_figures(whole),
             Figure("contraction", "contraction on mixing", shrinkage, "volume"),

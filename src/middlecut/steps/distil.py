@@ -192,7 +192,7 @@ def _charge(parameters: Distil, taken: tuple[Lot, ...], still: Still) -> Lot:
     if not charge.volume > 0.0:
         raise InputError("from", "0 L", "the charge is empty", "Name lots that hold liquid.")
     if not charge.ethanol > 0.0:
-        raise InputError("from", "0 % vol", "the charge holds no ethanol", "Name a lot that does.")
+        raise InputError("from", "0 %vol", "the charge holds no ethanol", "Name a lot that does.")
     if charge.volume > still.boiler_volume:
         raise InputError(
             "from",
