@@ -98,6 +98,33 @@ def test_a_killed_server_and_a_page_loaded_anew(visits: Visits, own_shed: Shed) 
     assert [volume for volume, _ in volumes_since(own_shed, before)] == [1503.0]
 
 
+def test_a_slow_line_holds_nobody_up(visits: Visits, shed: Shed) -> None:
+    page = visits.on(shed, PHONE)
+    to_demo_run(page)
+    before = length(shed)
+    held: list[Route] = []
+
+    def hold(route: Route) -> None:
+        held.append(route)
+
+    page.route("**/read", hold)
+    enter(page, "1511")
+    enter(page, "1511")  # an impatient finger
+    # No answer for a while: the form is free, and the page says where the entry is.
+    expect(page.locator(".said[data-told]")).to_contain_text("not yet in the record: 1 entry")
+    field = page.locator("#read-form").get_by_label("Volume so far")
+    expect(field).to_have_value("")
+    field.fill("1512")
+    assert len(held) == 1
+    held[0].continue_()
+    page.unroute("**/read")
+    expect(page.locator("#announcer")).to_contain_text("Now in the record: 1 entry")
+    expect(field).to_have_value("1512")  # neither swept away nor the page left
+    page.locator("#read-form").get_by_role("button", name="Save").click()
+    expect(page).to_have_url(re.compile("said="))
+    assert [volume for volume, _ in volumes_since(shed, before)] == [1511.0, 1512.0]
+
+
 def test_an_answer_that_is_lost_makes_no_second_entry(visits: Visits, shed: Shed) -> None:
     page = visits.on(shed, DESK)
     to_demo_run(page)

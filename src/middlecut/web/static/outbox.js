@@ -3,11 +3,12 @@
 // when the record has it. Without a line it waits and is sent in order when the line is back.
 //
 // It works on forms of a batch that carry an entry_key; they are plain forms without this module.
+// data-quick frees a form for the next entry when the answer takes long, data-direct keeps one out.
 // The server answers a request with the header x-outbox with JSON {"go": address} instead of a
 // redirect, and takes the time of the entry from x-entered (and our clock from x-sent).
 // @ts-check
 
-import { bringToForm, sayOf, showAnswer } from "./outbox_form.js";
+import { bringToForm, clear, goneOn, remember, sayOf, showAnswer } from "./outbox_form.js";
 import { deviceWord, entriesOf, showOutbox } from "./outbox_bar.js";
 import { dropEntry, keepEntry, openStore, readEntries } from "./outbox_store.js";
 
@@ -21,7 +22,7 @@ import { dropEntry, keepEntry, openStore, readEntries } from "./outbox_store.js"
  */
 
 const PATIENCE = 15_000; // ms a request may take
-const SLOW = 400; // ms after which the page says where the entry is
+const SLOW = 400; // ms after which a form of the bench is free for the next entry
 const AGAIN = [2_000, 4_000, 8_000, 15_000, 30_000]; // ms to the next try
 // What the server says when it is itself in trouble, or does not know this device (now).
 const NOT_THE_ENTRY = new Set([403, 408, 421, 429, 502, 503, 504, 507]);
@@ -32,6 +33,8 @@ let announce = () => {};
 let sending = null;
 /** @type {Promise<boolean>} */
 let opening = Promise.resolve(false);
+/** Entries that were submitted and are not settled. @type {Set<string>} */
+const onTheWay = new Set();
 let trouble = "";
 let tries = 0;
 let timer = 0;
@@ -69,11 +72,12 @@ function onSubmit(event) {
   if (event.defaultPrevented || !(form instanceof HTMLFormElement) || !isOurs(form)) return;
   if ((event.submitter?.getAttribute("formmethod") ?? "post") !== "post") return; // it asks, only
   event.preventDefault();
-  if (form.dataset.sending) return;
-  form.dataset.sending = "yes";
   const entry = entryOf(form, event.submitter);
+  const same = JSON.stringify([entry.action, entry.fields.filter(([name]) => name !== "entry_key")]);
+  if (onTheWay.has(same)) return; // an impatient finger
+  onTheWay.add(same);
   enter(form, entry).catch(() => sendPlainly(form, event.submitter)).finally(() => {
-    delete form.dataset.sending;
+    onTheWay.delete(same);
   });
 }
 
@@ -118,41 +122,85 @@ function entryOf(form, button) {
  * @param {Waiting} entry
  */
 async function enter(form, entry) {
+  const typed = remember(form);
   await opening;
   const number = await keepEntry(entry); // a fault up to here: the form is sent plainly
   const replaced = Number(form.dataset.replaces ?? "");
   if (replaced) { await dropEntry(replaced); delete form.dataset.replaces; }
-  const slow = setTimeout(show, SLOW);
+  const sent = outcomeOf(number);
+  const slow = new Promise((resolve) => { setTimeout(resolve, SLOW, null); });
+  /** @type {Outcome | null} */ const soon = await Promise.race([sent, slow]);
+  if (!soon && form.dataset.quick !== undefined) {
+    await waitHere(form, typed); // on the bench nobody waits for a network: on to the next reading
+    if ((await sent).kind === "taken") tellTaken(1);
+    await show();
+    return;
+  }
+  if (!soon) await show();
+  await settle(form, typed, entry, number, soon ?? await sent);
+}
+
+/**
+ * @param {number} number
+ * @returns {Promise<Outcome>}
+ */
+async function outcomeOf(number) {
   if (sending) await sending;
-  const outcome = (await sendAll()).get(number) ?? { kind: "waits", reason: trouble };
-  clearTimeout(slow);
+  return (await sendAll()).get(number) ?? { kind: "waits", reason: trouble };
+}
+
+/**
+ * @param {HTMLFormElement} form
+ * @param {Map<Element, string>} typed
+ * @param {Waiting} entry
+ * @param {number} number
+ * @param {Outcome} outcome
+ */
+async function settle(form, typed, entry, number, outcome) {
+  const busy = goneOn(form, typed);
   if (outcome.kind === "taken") {
     await show();
-    if (!outcome.page || !showAnswer(outcome.page, "")) goTo(outcome.go);
-  } else if (outcome.kind === "refused" && showAnswer(outcome.page, entry.action)) {
+    if (busy) { clear(form, typed); tellAt(form, "Saved: it is in the record.", ""); }
+    else if (!outcome.page || !showAnswer(outcome.page, "")) goTo(outcome.go);
+  } else if (outcome.kind === "waits") {
+    await waitHere(form, typed);
+  } else if (!busy && showAnswer(outcome.page, entry.action)) {
     await dropEntry(number); // it is in the form again, with the fault named
     await show();
   } else {
-    await waitHere(form);
+    clear(form, typed);
+    await show();
+    document.getElementById("outbox")?.scrollIntoView();
+    announce(`Not taken: ${outcome.reason}`);
   }
 }
 
-/** @param {HTMLFormElement} form */
-async function waitHere(form) {
-  for (const field of form.elements) { // what came filled in, such as a temperature, is remembered
-    if (field instanceof HTMLInputElement && field.type !== "hidden" && field.defaultValue) {
-      field.defaultValue = field.value;
-    }
-  }
-  form.reset();
+/**
+ * @param {HTMLFormElement} form
+ * @param {Map<Element, string>} typed
+ */
+async function waitHere(form, typed) {
+  clear(form, typed);
   const waiting = await show();
-  const words = `Saved on this ${deviceWord()}, not yet in the record: ${entriesOf(waiting)}.`;
+  if (!waiting) return;
+  tellAt(form, `Saved on this ${deviceWord()}, not yet in the record: ${entriesOf(waiting)}.`,
+    "outbox-said");
+}
+
+/**
+ * Say something below a form, where the finger is.
+ * @param {HTMLFormElement} form
+ * @param {string} words
+ * @param {string} look
+ */
+function tellAt(form, words, look) {
   let place = form.nextElementSibling;
-  if (!place?.matches(".said.outbox-said")) {
+  if (!place?.matches(".said[data-told]")) {
     place = document.createElement("p");
-    place.className = "said outbox-said";
+    place.setAttribute("data-told", "");
     form.after(place);
   }
+  place.className = `said ${look}`;
   place.textContent = words;
   announce(words);
 }
@@ -257,12 +305,15 @@ async function sendAgain() {
   const outcomes = await sendAll();
   const taken = [...outcomes.values()].filter((one) => one.kind === "taken").length;
   const left = await show();
-  if (taken) {
-    tries = 0;
-    document.querySelectorAll(".outbox-said").forEach((one) => one.remove());
-    announce(`Now in the record: ${entriesOf(taken)} that waited on this ${deviceWord()}.`);
-  }
+  if (taken) tellTaken(taken);
   if (left) timer = setTimeout(sendAgain, AGAIN[Math.min(tries++, AGAIN.length - 1)]);
+}
+
+/** @param {number} taken how many entries */
+function tellTaken(taken) {
+  tries = 0;
+  document.querySelectorAll(".said[data-told]").forEach((one) => one.remove());
+  announce(`Now in the record: ${entriesOf(taken)} that waited on this ${deviceWord()}.`);
 }
 
 /** @returns {Promise<number>} how many wait */

@@ -33,6 +33,42 @@ function valueOf(field) {
   return field.type === "checkbox" || field.type === "radio" ? field.checked : trim(field.value);
 }
 
+/**
+ * Remember what stands in a form.
+ * @param {HTMLFormElement} form
+ * @returns {Map<Element, string>}
+ */
+export function remember(form) {
+  return new Map([...form.elements].map((field) => [field, `${valueOf(field)}`]));
+}
+
+/**
+ * Tell whether something else was typed since.
+ * @param {HTMLFormElement} form
+ * @param {Map<Element, string>} typed
+ */
+export function goneOn(form, typed) {
+  return [...form.elements].some((field) => typed.get(field) !== `${valueOf(field)}`);
+}
+
+/**
+ * Make a form ready for the next entry: what was sent goes, what came filled in (a temperature)
+ * stays as it was typed, and what was typed since stays too.
+ * @param {HTMLFormElement} form
+ * @param {Map<Element, string>} typed
+ */
+export function clear(form, typed) {
+  for (const field of form.elements) {
+    if (typed.get(field) !== `${valueOf(field)}`) continue;
+    if (field instanceof HTMLInputElement && ["checkbox", "radio"].includes(field.type)) {
+      field.checked = field.defaultChecked;
+    } else if (field instanceof HTMLTextAreaElement
+        || (field instanceof HTMLInputElement && field.type !== "hidden")) {
+      if (!field.defaultValue) field.value = "";
+    }
+  }
+}
+
 /** @param {Element} field */
 function labelOf(field) {
   const label = field instanceof HTMLInputElement || field instanceof HTMLSelectElement
