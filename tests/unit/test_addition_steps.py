@@ -140,7 +140,7 @@ def test_a_still_takes_no_late_additions() -> None:
 
 def test_the_bed_by_hand() -> None:
     # 25 g of dried peel, 250 g/L loose, swollen by 1.3: 0.13 L in a basket of 0.6 L.
-    bed = bed_of(add("dried orange peel", 0.025, "basket"), basket_volume=6e-4, boil_up=900.0)
+    bed = bed_of((add("dried orange peel", 0.025, "basket"),), basket_volume=6e-4, boil_up=900.0)
     width = (4 * 6e-4 / math.pi) ** (1 / 3)
     area = math.pi * width**2 / 4
     assert bed.volume == pytest.approx(1.3e-4)
@@ -176,6 +176,41 @@ def test_what_a_basket_warns_of() -> None:
     assert powder["basket-blocked"] in {"watch", "danger"}
     stuffed = run(add("dried orange peel", 0.14, "basket"))
     assert stuffed["basket-full"] in {"watch", "danger"}
+
+
+# 74 g of dried peel, 250 g/L loose, swollen by 1.3: 0.385 L, 64 % of 0.6 L.
+PEEL = add("dried orange peel", 0.074, "basket")
+
+
+def test_two_ingredients_fill_the_basket_together() -> None:
+    # Loose they are 1.28/1.3 = 98 % of the basket, so that they go in; swollen they do not stay.
+    alone = run(PEEL)
+    assert "basket-full" not in alone
+    result = distil_with_ingredients(
+        replace(RUN, additions=(PEEL, replace(PEEL))), (CHARGE.part(2.0),),
+        still=replace(STILL, boiler_volume=10e-3), pressure=101325.0,
+    )  # fmt: skip
+    (full,) = [one for one in result.cautions if one.code == "basket-full"]
+    assert full.severity == "danger"
+    assert full.value == pytest.approx(2 * 0.074 / 250.0 * 1.3 / 6e-4)
+    assert "128 %" in full.text
+    loads = [one for one in result.cautions if one.code in {"basket-load", "basket-blocked"}]
+    assert len(loads) == 1  # once for the bed
+
+
+def test_a_bed_of_two_layers_by_hand() -> None:
+    # One above the other: volumes, depths and pressure drops add; the looser layer lifts first.
+    powder = add("orris", 0.02, "basket")
+    first, second, both = (
+        bed_of(items, basket_volume=6e-4, boil_up=900.0)
+        for items in ((PEEL,), (powder,), (PEEL, powder))
+    )
+    assert second.lifting > first.lifting
+    assert both.volume == pytest.approx(first.volume + second.volume)
+    assert both.depth == pytest.approx(first.depth + second.depth)
+    assert both.pressure_drop == pytest.approx(first.pressure_drop + second.pressure_drop)
+    assert both.lifting == second.lifting
+    assert both.loosest == second.loosest
 
 
 def test_what_a_charge_warns_of() -> None:

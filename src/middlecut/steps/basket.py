@@ -4,9 +4,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from middlecut.errors import InputError
 from middlecut.liquid import equilibrium
@@ -52,20 +52,22 @@ _SOLIDS_WATCH = 60.0  # [kg m⁻³] of plant matter in a boiler heated from insi
 
 @dataclass(frozen=True, slots=True)
 class Bed:
-    """The bed that one ingredient makes in the basket.
+    """The bed that the ingredients make in the basket.
 
     Parameters
     ----------
     volume : float
-        Wetted and swollen. [m³]
+        Wetted and swollen, of all ingredients. [m³]
     depth : float
         In a basket as wide as it is tall. [m]
     vapour_speed : float
         On the empty cross-section at the largest boil-up. [m s⁻¹]
     pressure_drop : float
-        [Pa]
+        Over all ingredients, one layer above the other. [Pa]
     lifting : float
-        Pressure drop over the weight of the bed per area; from 1 on it is lifted.
+        Pressure drop over the weight per area, of the layer that is lifted first; from 1 on it is.
+    loosest : str
+        Form and name of that ingredient.
     """
 
     volume: float
@@ -73,6 +75,7 @@ class Bed:
     vapour_speed: float
     pressure_drop: float
     lifting: float
+    loosest: str
 
 
 def _bed_volume(addition: Addition) -> float:
@@ -100,15 +103,16 @@ def bed_liquid(additions: Iterable[Addition]) -> float:
     )
 
 
-def bed_of(addition: Addition, *, basket_volume: float, boil_up: float) -> Bed:
-    """Return the bed of an ingredient and how hard the vapour presses on it.
+def bed_of(additions: Sequence[Addition], *, basket_volume: float, boil_up: float) -> Bed:
+    """Return the bed that ingredients make together and how hard the vapour presses on it.
 
-    Pressure drop after Ergun for a bed of pieces of one size, a quarter of the voids filled with
-    film.
+    Pressure drop after Ergun for layers of pieces of one size each, a quarter of the voids filled
+    with film.
 
     Parameters
     ----------
-    addition : Addition
+    additions : sequence of Addition
+        What lies in the basket, at least one.
     basket_volume : float
         [m³]
     boil_up : float
@@ -121,19 +125,33 @@ def bed_of(addition: Addition, *, basket_volume: float, boil_up: float) -> Bed:
     Notes
     -----
     After :cite:t:`ergun1952`. Size of the pieces, voids and film are estimates: good to a factor
-    of 3, enough to tell ground from crushed. The basket is taken as tall as wide.
+    of 3, enough to tell ground from crushed. The basket is taken as tall as wide. Powder that
+    trickles into the voids of coarser pieces presses harder than layers do; that is left out.
     """
-    volume = _bed_volume(addition)
     width = (4.0 * basket_volume / math.pi) ** (1.0 / 3.0)
     area = math.pi * width**2 / 4.0
-    depth = volume / area
     speed = boil_up / _LATENT_HEAT / _VAPOUR_DENSITY / area
-    size, void = _PIECE[form_of(addition)], _VOID * _WET_VOID
+    volume = drop = 0.0
+    lifting = (-1.0, "")
+    for item in additions:
+        layer = _bed_volume(item)
+        layer_drop = _pressure_gradient(_PIECE[form_of(item)], speed) * layer / area
+        weight = item.amount * (1.0 + item.ingredient.water_absorption) * _GRAVITY / area
+        volume, drop = volume + layer, drop + layer_drop
+        lifting = max(lifting, (layer_drop / weight, _named(item)))
+    return Bed(volume, volume / area, speed, drop, *lifting)
+
+
+def _pressure_gradient(size: float, speed: float) -> float:
+    """[Pa m⁻¹] of pieces of one size at a speed on the empty cross-section."""
+    void = _VOID * _WET_VOID
     viscous = 150.0 * _VAPOUR_VISCOSITY * (1 - void) ** 2 / (void**3 * size**2) * speed
     inertial = 1.75 * _VAPOUR_DENSITY * (1 - void) / (void**3 * size) * speed**2
-    drop = (viscous + inertial) * depth
-    weight = addition.amount * (1.0 + addition.ingredient.water_absorption) * _GRAVITY / area
-    return Bed(volume, depth, speed, drop, drop / weight)
+    return viscous + inertial
+
+
+def _named(addition: Addition) -> str:
+    return f"{form_of(addition)} {addition.ingredient.name}"
 
 
 def check_additions(additions: tuple[Addition, ...], charge_volume: float, still: Still) -> None:
@@ -232,13 +250,15 @@ def still_temperature(charge: Lot, pressure: float) -> float:
     return float(equilibrium.bubble_point(charge.ethanol_mole_fraction, pressure)[0])
 
 
-def basket_cautions(addition: Addition, still: Still, facts: RunFacts) -> tuple[Caution, ...]:
-    """Return what can block the vapour path when an ingredient lies in the basket.
+def basket_cautions(
+    additions: Iterable[Addition], still: Still, facts: RunFacts
+) -> tuple[Caution, ...]:
+    """Return what can block the vapour path when ingredients lie in the basket.
 
     Parameters
     ----------
-    addition : Addition
-        In the basket.
+    additions : iterable of Addition
+        Of the run; those for other entry points are passed over.
     still : Still
     facts : RunFacts
         Of the run.
@@ -246,42 +266,46 @@ def basket_cautions(addition: Addition, still: Still, facts: RunFacts) -> tuple[
     Returns
     -------
     tuple of Caution
-        With the numbers of bed and vapour.
+        Once for the whole bed, with the numbers of bed and vapour.
     """
-    bed = bed_of(addition, basket_volume=still.basket_volume, boil_up=facts.boiler_heat_peak)
-    name = f"{form_of(addition)} {addition.ingredient.name}"
-    found = []
+    inside = [item for item in additions if item.entry_point == "basket"]
+    if not inside:
+        return ()
+    bed = bed_of(inside, basket_volume=still.basket_volume, boil_up=facts.boiler_heat_peak)
     share = bed.volume / still.basket_volume
-    if share > FULL:
-        text = (
-            f"Wetted and swollen, {addition.amount * 1e3:.3g} g of {name} fill about "
-            f"{share * 100:.0f} % of the basket: the vapour path can close. Take less, and keep a "
-            "path that cannot be blocked open to the air."
-        )
-        severity = "danger" if share > 1.0 else "watch"
-        found.append(
-            Caution("basket-full", "danger" if severity == "danger" else "watch", text, share,
-                    FULL, "1", "estimate of swelling; limit is our choice")
-        )  # fmt: skip
+    load = _load_caution(bed, " and ".join(_named(item) for item in inside))
+    if share <= FULL:
+        return (load,)
+    amounts = " and ".join(f"{item.amount * 1e3:.3g} g of {_named(item)}" for item in inside)
+    text = (
+        f"Wetted and swollen, {amounts} fill about {share * 100:.0f} % of the basket: the vapour "
+        "path can close. Take less, and keep a path that cannot be blocked open to the air."
+    )
+    full = Caution("basket-full", _severity(share), text, share, FULL, "1",
+                   "estimate of swelling; limit is our choice")  # fmt: skip
+    return (full, load)
+
+
+def _severity(share: float) -> Literal["danger", "watch"]:
+    return "danger" if share > 1.0 else "watch"
+
+
+def _load_caution(bed: Bed, names: str) -> Caution:
+    source = "Ergun; sizes are estimates"
+    weighed = "the bed's weight" if names == bed.loosest else f"the weight of {bed.loosest}"
     press = (
         f"vapour at up to {bed.vapour_speed * 100:.2g} cm/s through {bed.depth * 100:.2g} cm of "
-        f"{name}, about {bed.pressure_drop:.2g} Pa, {bed.lifting * 100:.2g} % of the bed's weight"
+        f"{names}, about {bed.pressure_drop:.2g} Pa, at most {bed.lifting * 100:.2g} % of {weighed}"
     )
-    if bed.lifting > LIFTING:
-        text = (
-            f"Blocked path ahead: {press}. Such a bed is lifted or plugs. Crush instead of "
-            "grinding, tie powder loosely in cloth, or turn the heat down."
-        )
-        severity_ = "danger" if bed.lifting > 1.0 else "watch"
-        found.append(
-            Caution("basket-blocked", "danger" if severity_ == "danger" else "watch", text,
-                    bed.lifting, LIFTING, "1", "Ergun; sizes are estimates")
-        )  # fmt: skip
-    else:
+    if bed.lifting <= LIFTING:
         text = f"The bed lets the vapour through: {press}. Never close the path behind it."
-        found.append(Caution("basket-load", "note", text, bed.lifting, LIFTING, "1",
-                             "Ergun; sizes are estimates"))  # fmt: skip
-    return tuple(found)
+        return Caution("basket-load", "note", text, bed.lifting, LIFTING, "1", source)
+    text = (
+        f"Blocked path ahead: {press}. Such a bed is lifted or plugs. Crush instead of "
+        "grinding, tie powder loosely in cloth, or turn the heat down."
+    )
+    severity = _severity(bed.lifting)
+    return Caution("basket-blocked", severity, text, bed.lifting, LIFTING, "1", source)
 
 
 def charge_cautions(

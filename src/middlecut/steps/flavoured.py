@@ -6,7 +6,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from middlecut.steps.additions import form_of, sources_for_still
+from middlecut.steps.additions import drawn, form_of, sources_for_still
 from middlecut.steps.basket import (
     basket_cautions,
     bed_liquid,
@@ -69,6 +69,9 @@ def distil_with_ingredients(
     """
     if not parameters.additions:
         return distil(parameters, taken, still=still, pressure=pressure, scenario=scenario)
+    parameters = replace(
+        parameters, additions=tuple(drawn(item, scenario) for item in parameters.additions)
+    )
     water = (water_lot(parameters.water),) if parameters.water > 0.0 else ()
     charge = mixed((*taken, *water), "charge")
     check_additions(parameters.additions, charge.volume, still)
@@ -103,9 +106,7 @@ def _cautions(
 ) -> tuple[Caution, ...]:
     found: list[Caution] = []
     if result.curve is not None:
-        for addition in parameters.additions:
-            if addition.entry_point == "basket":
-                found += basket_cautions(addition, still, result.curve.facts)
+        found += basket_cautions(parameters.additions, still, result.curve.facts)
     found += charge_cautions(parameters.additions, charge.volume, still)
     return (*found, *food_cautions(parameters.additions))
 
