@@ -18,6 +18,7 @@ from middlecut.steps.distil import distil
 from middlecut.steps.lot import Lot
 from middlecut.steps.mixing import mixed
 from middlecut.steps.parameters import Cut, Distil, PowerChange, Take, Until
+from middlecut.steps.scenario import Scenario
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -153,6 +154,10 @@ def _timed(
     )
 
 
+_AS_LOGGED = Scenario(lean=True)
+"""A run that was made is not refused by a rule for plans."""
+
+
 def run_curve(run: LoggedRun, still: Still) -> Curve:
     """Return the curve of a logged run for one description of the still.
 
@@ -176,14 +181,16 @@ def run_curve(run: LoggedRun, still: Still) -> Curve:
         If the integration fails.
     """
     try:
-        found = distil(run.step, (run.charge,), still=still, pressure=run.pressure)
+        found = distil(
+            run.step, (run.charge,), still=still, pressure=run.pressure, scenario=_AS_LOGGED
+        )
     except InputError as error:
         if not error.field.startswith("cuts["):
             raise
         nearly_dry = 0.03 * run.charge.volume
         cut: Cut = replace(run.step.cuts[0], until=Until(boiler_volume=nearly_dry))
         step = replace(run.step, cuts=(cut,))
-        found = distil(step, (run.charge,), still=still, pressure=run.pressure)
+        found = distil(step, (run.charge,), still=still, pressure=run.pressure, scenario=_AS_LOGGED)
     if found.curve is None:
         raise ConvergenceError("The run", 0, math.nan)
     return found.curve

@@ -127,6 +127,7 @@ def distil(
             still=still,
             medium=mixture,
             tolerance=scenario.tolerance,
+            strict=not scenario.lean,
         )
     except ConvergenceError as error:
         where = f"The integration of step {parameters.id!r}"

@@ -83,6 +83,7 @@ def run_still(
     still: Still,
     medium: Medium,
     tolerance: float = RUN_TOLERANCE,
+    strict: bool = True,
 ) -> Outcome:
     """Run the still through all cuts.
 
@@ -95,6 +96,9 @@ def run_still(
         For the compounds of ``load.columns``.
     tolerance : float
         Largest local error of a step, as a share of the charge (amounts) or of 1 (mole fractions).
+    strict : bool
+        Refuse a hold at total reflux that the still cannot return. A run that has been made, or a
+        draw of what a still may be, is not refused for that.
 
     Returns
     -------
@@ -125,7 +129,7 @@ def run_still(
     limit = 50.0 * charge * LATENT_HEAT / run.drive(held=False)[0] + 1e5
     held_heat = 0.0
     if parameters.total_reflux > 0.0:
-        held_heat = check_hold(run) * parameters.total_reflux
+        held_heat = check_hold(run, strict=strict) * parameters.total_reflux
         run.wait(parameters.total_reflux, limit, held=True, tolerance=tolerance)
         fill_time += parameters.total_reflux
     else:

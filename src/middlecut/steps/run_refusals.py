@@ -18,12 +18,14 @@ if TYPE_CHECKING:
 __all__ = ["check_drive", "check_hold", "never_ends", "never_reached", "words_of"]
 
 
-def check_hold(run: StillRun) -> float:
+def check_hold(run: StillRun, *, strict: bool = True) -> float:
     """Return the heat that cooling takes at total reflux; refuse what cannot all come back.
 
     Parameters
     ----------
     run : StillRun
+    strict : bool
+        Whether to refuse.
 
     Returns
     -------
@@ -38,7 +40,7 @@ def check_hold(run: StillRun) -> float:
     still, watts = run.still, float(run.drive(held=True)[0])
     passive = still.head_loss + still.column_loss
     able = passive + run.coolant
-    if still.reflux_ratio is None and able < watts:
+    if strict and still.reflux_ratio is None and able < watts:
         share = max(able + still.boiler_loss, 0.0) / (still.heater_power * still.heater_efficiency)
         raise InputError(
             "total_reflux",

@@ -77,6 +77,8 @@ def _bound(hosts: Sequence[str], port: int) -> list[socket.socket]:
         made.append(one)
         try:
             one.bind((host, port))
+            # Listening takes the port for good: two starts at once could both bind it.
+            one.listen(128)  # who comes before the server is ready waits instead of being refused
         except OSError:
             for other in made:
                 other.close()
@@ -160,8 +162,6 @@ def serve(
         proxy_headers=False,  # who asks is who connects; a header can say anything
         timeout_graceful_shutdown=1,  # pages keep a stream open; they come back by themselves
     )
-    for one in sockets:
-        one.listen(128)  # who comes before the server is ready waits instead of being refused
     for line in welcome(services):
         say(line)
     if browse and _has_desktop():
