@@ -346,3 +346,12 @@ def test_the_json_form_is_plain() -> None:
     read = json.loads(json.dumps(found, allow_nan=False))
     assert read == found
     assert "text" not in read["causes"][0]["remedies"][0]
+
+
+def test_lots_of_an_ensemble_that_may_hold_nothing_of_a_compound() -> None:
+    plan = mc.load_plan(mc.example_path())
+    prediction = mc.predict_bands(plan, 4, 0, workers=1)
+    for lot in ("tails", "flavour tails"):
+        assert any(a.typical == 0.0 < a.high for a in prediction.lots[lot].amounts.values())
+        found = mc.diagnose(plan, "solvent:5", prediction=prediction, lot=lot)
+        json.dumps(found.to_dict(), allow_nan=False)

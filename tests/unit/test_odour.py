@@ -42,6 +42,18 @@ def test_a_level_that_may_be_nothing_may_not_be_noticed() -> None:
     assert (none.oav, none.verdict) == (0.0, "not noticed")
 
 
+def test_a_level_that_is_likely_nothing_but_may_be_some_has_a_finite_band() -> None:
+    # As the median over draws of which most have none: the highest level over the lowest threshold.
+    threshold = aroma.thresholds("vanillin").for_strength(0.4)
+    assert threshold is not None
+    profile = odour_profile(litre(0.4, {"vanillin": Amount(0.0, 0.0, 2e-3)}))
+    row = profile.rows[0]
+    assert (row.oav, row.oav_low) == (0.0, 0.0)
+    assert row.oav_high == pytest.approx(2.0 / threshold.low, rel=1e-6)
+    assert row.verdict == "perhaps noticed"
+    json.dumps(profile.to_dict(), allow_nan=False)
+
+
 @pytest.mark.parametrize(
     ("level", "verdict"), [(1e-3, "not noticed"), (1.0, "perhaps noticed"), (100.0, "noticed")]
 )

@@ -239,7 +239,11 @@ def _row(
     level, low, high = (value / volume for value in (amount.typical, amount.low, amount.high))
     oav = level / threshold.typical
     oav_low = oav / rise / _together(level, low, threshold.high / threshold.typical)
-    oav_high = oav * _together(high, level, threshold.typical / threshold.low)
+    oav_high = high / threshold.low
+    if level > 0.0:
+        oav_high = min(
+            oav_high, oav * _together(max(high, level), level, threshold.typical / threshold.low)
+        )
     return OdourRow(
         compound=compound,
         descriptors=tuple(word.name for word in words),
