@@ -259,7 +259,7 @@ def test_the_lines_that_name_the_edit_can_be_written(demo: mc.Plan, vanilla: Rou
     assert without_ingredient(found, ingredients.find("vanilla"))[1] == pytest.approx(0.01)
 
 
-@pytest.mark.parametrize("amount", [0.0, -1.0, float("nan"), float("inf")])
+@pytest.mark.parametrize("amount", [0.0, -1.0, float("nan"), float("inf"), True])
 def test_an_amount_that_is_none_is_refused(small: mc.Plan, amount: float) -> None:
     with pytest.raises(InputError, match="more than 0 kg"):
         mc.routes(small, "coriander", amount=amount)

@@ -90,7 +90,7 @@ def routes(plan: Plan, ingredient: str, *, amount: float | None = None) -> Route
     """
     item = ingredients.find(ingredient, plan.ingredients.values())
     bare, planned = without_ingredient(plan, item)
-    if amount is not None and not 0.0 < amount < math.inf:
+    if amount is not None and not _usable(amount):
         raise InputError("amount", amount, "an amount is more than 0 kg", 'Such as "40 g".')
     base = base_of(bare)
     final = final_lot(base.results.values())
@@ -121,6 +121,13 @@ def routes(plan: Plan, ingredient: str, *, amount: float | None = None) -> Route
         closed=tuple(closed),
         conclusions=conclusions(found),
     )
+
+
+def _usable(amount: object) -> bool:
+    """Return whether an amount is a number above nothing; True and False are none."""
+    if isinstance(amount, bool) or not isinstance(amount, int | float):
+        return False
+    return 0.0 < amount < math.inf
 
 
 def _given(plan: Plan) -> dict[str, Lot]:
