@@ -168,7 +168,8 @@ def _remedy(bench: Workbench, fault: Fault, change: Change) -> Remedy:
         return remedy
     after = again.prediction.lots[lot.name]
     effects = tuple(_effects(bench, fault, again))
-    relative = _relative(effects)
+    # Whatever is tasted is let down in the end: compare per litre of pure alcohol.
+    relative = _relative(effects, lot.strength / after.strength if after.strength > 0.0 else 1.0)
     if fault.clouds:
         relative = _dissolved(case, fault, after)
     old = {caution.code for caution in before.cautions if caution.severity == "danger"}
@@ -212,15 +213,18 @@ def _effects(bench: Workbench, fault: Fault, again: _Again) -> Iterator[Effect]:
             )
 
 
-def _relative(effects: Iterable[Effect]) -> float | None:
-    """Return the relative change of what is responsible, weighed by odour where that is known."""
+def _relative(effects: Iterable[Effect], scale: float) -> float | None:
+    """Return the relative change of what is responsible, weighed by odour where that is known.
+
+    ``scale`` brings the levels after to the strength before.
+    """
     rows = [effect for effect in effects if effect.role == "responsible"]
     smelled = [row for row in rows if row.oav_before and row.oav_after is not None]
     if smelled:
         before = sum(row.oav_before or 0.0 for row in smelled)
-        change = sum(row.oav_after or 0.0 for row in smelled) / before - 1.0
+        change = scale * sum(row.oav_after or 0.0 for row in smelled) / before - 1.0
     elif (before := sum(row.before for row in rows)) > 0.0:
-        change = sum(row.after for row in rows) / before - 1.0
+        change = scale * sum(row.after for row in rows) / before - 1.0
     else:
         return None
     return change if abs(change) > MOVED else None
