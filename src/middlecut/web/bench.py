@@ -7,6 +7,7 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import datetime, timedelta
+from typing import Literal
 from urllib.parse import quote
 
 from pydantic import BaseModel
@@ -30,6 +31,7 @@ __all__ = [
     "reading",
     "seen_of",
     "step_address",
+    "typed_in",
     "unit_beside",
     "unit_shown",
     "with_unit",
@@ -62,6 +64,21 @@ class Sending(BaseModel):
     entry_key: str = ""
     at: str = ""
     seen: str = ""
+    units: Literal["", "metric", "us"] = ""
+    """Units the form was shown in; "" for those of the settings."""
+
+
+def typed_in(visit: Visit, sent: Sending) -> Visit:
+    """Return the visit in the units its form was shown in.
+
+    A form may wait in an outbox while the settings change; its numbers mean what stood beside the
+    fields, and a form that comes back has the same units beside them as before.
+    """
+    if not sent.units or sent.units == visit.preferences.units:
+        return visit
+    preferences = replace(visit.preferences, units=sent.units)
+    visit.request.state.preferences = preferences
+    return replace(visit, preferences=preferences)
 
 
 def form_of(sent: BaseModel) -> FormState:

@@ -23,6 +23,7 @@ from middlecut.web.bench import (
     form_of,
     seen_of,
     step_address,
+    typed_in,
     unit_beside,
     with_unit,
 )
@@ -65,6 +66,7 @@ def correct(
     reading = _reading(state, entry)
     if reading is None:
         raise NotFoundError("reading that holds", entry)
+    visit = typed_in(visit, sent)
     form = form_of(sent)
     form.text("value", "Value", required=True)
     reason = form.text("reason", "Reason", longest=2000)

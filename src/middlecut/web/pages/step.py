@@ -13,7 +13,7 @@ from middlecut.app.events import Body
 from middlecut.app.spirit_events import AdditionMade, PowerSet
 from middlecut.errors import NotFoundError
 from middlecut.steps.parameters import Addition, Distil
-from middlecut.web.bench import Sending, amount, form_of, keep, step_address, unit_beside
+from middlecut.web.bench import Sending, amount, form_of, keep, step_address, typed_in, unit_beside
 from middlecut.web.step_pages import frame_of, show_step
 from middlecut.web.visit import Visiting
 
@@ -81,6 +81,7 @@ def write(visit: Visiting, batch: str, step: str, sent: Annotated[WordsForm, For
 @router.post(f"{_STEP}/addition")
 def add(visit: Visiting, batch: str, step: str, sent: Annotated[AdditionForm, Form()]) -> Response:
     """Record that an ingredient of the plan went in."""
+    visit = typed_in(visit, sent)
     form = form_of(sent)
     planned = _planned(visit, batch, step)
     name = form.text("ingredient", "Ingredient", required=True)

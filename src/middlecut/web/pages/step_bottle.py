@@ -21,6 +21,7 @@ from middlecut.web.bench import (
     keep,
     reading,
     step_address,
+    typed_in,
     unit_beside,
 )
 from middlecut.web.forms import FormState
@@ -58,6 +59,7 @@ def context_of(visit: Visit, frame: StepFrame) -> tuple[str, dict[str, Any]]:
 @router.post("/batch/{batch}/step/{step}/bottles")
 def fill(visit: Visiting, batch: str, step: str, sent: Annotated[BottlesForm, Form()]) -> Response:
     """Record bottles that were filled, with the strength in them."""
+    visit = typed_in(visit, sent)
     form = form_of(sent)
     if frame_of(visit, batch, step).kind != "bottle":
         raise NotFoundError("bottling", step)

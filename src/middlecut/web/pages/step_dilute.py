@@ -22,6 +22,7 @@ from middlecut.web.bench import (
     form_of,
     keep,
     step_address,
+    typed_in,
     unit_beside,
     with_unit,
 )
@@ -133,6 +134,7 @@ def _strength(form: FormState, temperature: float) -> float:
 @router.post("/batch/{batch}/step/{step}/water")
 def pour(visit: Visiting, batch: str, step: str, sent: Annotated[WaterForm, Form()]) -> Response:
     """Record water that went in, as weighed."""
+    visit = typed_in(visit, sent)
     form = form_of(sent)
     frame = frame_of(visit, batch, step)
     if not isinstance(frame.parameters, Dilute):

@@ -28,6 +28,7 @@ from middlecut.web.bench import (
     keep,
     reading,
     step_address,
+    typed_in,
     unit_beside,
     with_unit,
 )
@@ -172,6 +173,7 @@ def _jar_size(running: CalledCut, system: System) -> str:
 @router.post(f"{_STEP}/read")
 def read(visit: Visiting, batch: str, step: str, sent: Annotated[ReadForm, Form()]) -> Response:
     """Record whatever was read at one moment, all of it or nothing."""
+    visit = typed_in(visit, sent)
     form = form_of(sent)
     frame = frame_of(visit, batch, step)
     distil_parts(frame)  # there is no other step to read like this
@@ -251,6 +253,7 @@ def cut(visit: Visiting, batch: str, step: str, sent: Annotated[CutForm, Form()]
 @router.post(f"{_STEP}/jar")
 def fill(visit: Visiting, batch: str, step: str, sent: Annotated[JarForm, Form()]) -> Response:
     """Record a full jar."""
+    visit = typed_in(visit, sent)
     form = form_of(sent)
     distil_parts(frame_of(visit, batch, step))
     system = visit.preferences.units

@@ -11,7 +11,7 @@ from starlette.responses import Response
 from middlecut.app.views.ferment import FermentView, ferment_view
 from middlecut.app.views.frame import StepFrame
 from middlecut.errors import NotFoundError
-from middlecut.web.bench import Sending, form_of, keep, reading, step_address, unit_beside
+from middlecut.web.bench import Sending, form_of, keep, reading, step_address, typed_in, unit_beside
 from middlecut.web.charts import Axis, Chart, Mark, Series
 from middlecut.web.forms import FormState
 from middlecut.web.step_pages import frame_of, show_step
@@ -56,6 +56,7 @@ def keep_gravity(
     visit: Visiting, batch: str, step: str, sent: Annotated[GravityForm, Form()]
 ) -> Response:
     """Record a gravity as the instrument showed it."""
+    visit = typed_in(visit, sent)
     form = form_of(sent)
     if frame_of(visit, batch, step).kind != "ferment":
         raise NotFoundError("fermentation", step)

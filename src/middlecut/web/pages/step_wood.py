@@ -21,6 +21,7 @@ from middlecut.web.bench import (
     form_of,
     keep,
     step_address,
+    typed_in,
     unit_beside,
     with_unit,
 )
@@ -134,6 +135,7 @@ def _wood_of(
 @router.post("/batch/{batch}/step/{step}/sample")
 def look(visit: Visiting, batch: str, step: str, sent: Annotated[SampleForm, Form()]) -> Response:
     """Record how a sample looks, smells and tastes."""
+    visit = typed_in(visit, sent)
     form = form_of(sent)
     if frame_of(visit, batch, step).kind != "wood":
         raise NotFoundError("wood step", step)

@@ -1,0 +1,140 @@
+# SPDX-License-Identifier: MIT
+"""A number means what stood beside its field, whatever the settings are when it arrives."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from bench_plan import begin
+from visitor import Visitor, check_page
+
+from middlecut.app.batch_events import ReadingCorrected, ReadingTaken
+from middlecut.app.record import Record
+from middlecut.app.spirit_events import (
+    AdditionMade,
+    BottlesFilled,
+    JarFilled,
+    WaterAdded,
+    WoodSampled,
+)
+from middlecut.app.use_cases import change_setting
+
+# NIST Handbook 44, appendix C: 1 US fluid ounce is 29.573 53 mL;
+# the avoirdupois pound is 0.453 592 37 kg by definition.
+FLUID_OUNCE = 29.57353e-6
+POUND = 0.45359237
+
+
+@pytest.fixture
+def batch(record: Record) -> str:
+    return begin(record)
+
+
+def post_forms(page: str) -> list[str]:
+    return re.findall(r'<form method="post".*?</form>', page, re.DOTALL)
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_every_form_of_the_bench_says_its_units(
+    visitor: Visitor, record: Record, batch: str, units: str
+) -> None:
+    change_setting(record, "units", units)
+    entry = record.batch(batch).readings("run")[-1].id
+    steps = ("wash", "run", "run/jars", "peel", "marry", "reduce", "chips", "fill")
+    for path in (*(f"step/{step}" for step in steps), f"entry/{entry}"):
+        page = visitor.get(f"/batch/{batch}/{path}")
+        forms = post_forms(page.text)
+        assert forms, path
+        for form in forms:
+            assert f'name="units" value="{units}"' in form, path
+
+
+def test_a_jar_that_waited_is_read_in_its_own_units(
+    visitor: Visitor, record: Record, batch: str
+) -> None:
+    sent = {"jar": "4", "volume": "2", "strength": "68", "temperature": "68", "lot": "hearts",
+            "units": "us", "entry_key": "jar-4"}  # fmt: skip
+    assert visitor.post(f"/batch/{batch}/step/run/jar", sent).status_code == 303
+    jar = record.batch(batch).of(JarFilled)[-1][1]
+    assert jar.volume == pytest.approx(2 * FLUID_OUNCE, rel=1e-6)
+    assert jar.temperature == pytest.approx(293.15)  # 68 °F
+
+
+def test_the_settings_between_typing_and_arriving_change_nothing(
+    visitor: Visitor, record: Record, batch: str
+) -> None:
+    change_setting(record, "units", "us")
+    step = f"/batch/{batch}/step"
+    metric = {"units": "metric"}
+    entry = record.batch(batch).readings("run")[0].id
+    for path, sent in (
+        (f"{step}/run/read", {"head": "79", "volume": "250"}),
+        (f"{step}/peel/addition", {"ingredient": "orange peel, dried", "weight": "3"}),
+        (f"{step}/reduce/water", {"water": "0.1", "water_temperature": "18"}),
+        (f"{step}/chips/sample", {"sample": "a", "volume": "100", "wood": "2"}),
+        (f"{step}/fill/bottles", {"count": "2", "bottle_volume": "100", "strength": "46",
+                                  "temperature": "20"}),
+        (f"{step}/wash/gravity", {"gravity": "1.008", "temperature": "20",
+                                  "instrument": "hydrometer"}),
+        (f"/batch/{batch}/entry/{entry}/correct", {"value": "72", "temperature": "21"}),
+    ):  # fmt: skip
+        answer = visitor.post(path, {**sent, **metric})
+        assert answer.status_code == 303, (path, re.findall('class="error".*', answer.text))
+    state = record.batch(batch)
+    read = {body.quantity: body for _, body in state.of(ReadingTaken)}
+    assert read["head_temperature"].value == pytest.approx(352.15)
+    assert read["volume"].value == pytest.approx(250e-6)
+    assert read["gravity"].temperature == pytest.approx(293.15)
+    assert state.of(AdditionMade)[-1][1].amount == pytest.approx(3e-3)
+    water = state.of(WaterAdded)[-1][1]
+    assert water.mass == pytest.approx(0.1)
+    assert water.temperature == pytest.approx(291.15)
+    sample = state.of(WoodSampled)[-1][1]
+    assert sample.volume == pytest.approx(1e-4)
+    assert sample.wood_mass == pytest.approx(2e-3)
+    assert state.of(BottlesFilled)[-1][1].bottle_volume == pytest.approx(1e-4)
+    assert state.of(ReadingCorrected)[-1][1].temperature == pytest.approx(294.15)
+
+
+def test_an_entry_sent_again_after_a_change_of_units_is_answered_as_at_first(
+    visitor: Visitor, record: Record, batch: str
+) -> None:
+    sent = {"water": "1", "units": "metric", "entry_key": "water-1"}
+    first = visitor.post(f"/batch/{batch}/step/reduce/water", sent)
+    change_setting(record, "units", "us")
+    last = record.store.last_sequence()
+    again = visitor.post(f"/batch/{batch}/step/reduce/water", sent)
+    assert (again.status_code, again.headers["location"]) == (303, first.headers["location"])
+    assert record.store.last_sequence() == last
+
+
+def test_a_form_that_comes_back_has_its_units_beside_the_fields(
+    visitor: Visitor, record: Record, batch: str
+) -> None:
+    sent = {"jar": "4", "volume": "much", "units": "us"}
+    answer = visitor.post(f"/batch/{batch}/step/run/jar", sent)
+    assert answer.status_code == 422
+    check_page(answer)
+    assert 'name="units" value="us"' in answer.text
+    assert 'name="units" value="metric"' not in answer.text
+    assert '<span class="unit">US fl oz</span>' in answer.text
+
+
+def test_a_form_without_units_is_read_in_those_of_the_settings(
+    visitor: Visitor, record: Record, batch: str
+) -> None:
+    change_setting(record, "units", "us")
+    assert visitor.post(f"/batch/{batch}/step/reduce/water", {"water": "1"}).status_code == 303
+    assert record.batch(batch).of(WaterAdded)[-1][1].mass == pytest.approx(POUND)
+
+
+def test_unknown_units_are_refused_by_name(visitor: Visitor, record: Record, batch: str) -> None:
+    last = record.store.last_sequence()
+    sent = {"water": "1", "units": "imperial"}
+    answer = visitor.post(
+        f"/batch/{batch}/step/reduce/water", sent, headers={"accept": "application/json"}
+    )
+    assert answer.status_code == 422
+    assert answer.json()["error"]["field"] == "units"
+    assert record.store.last_sequence() == last
