@@ -2,14 +2,15 @@
 """News of the record as server-sent events: what was entered anywhere reaches every open page.
 
 The id of an event is its sequence in the record, so a browser that lost the line asks for what came
-after the last one it saw (Last-Event-ID) and misses nothing.
+after the last one it saw (Last-Event-ID) and misses nothing. A device that is revoked loses the
+line at once: the revocation wakes the stream, which asks at every turn whether it may go on.
 """
 
 from __future__ import annotations
 
 import asyncio
 import json
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from typing import Annotated
 
 from fastapi import APIRouter, Header, Query
@@ -18,7 +19,7 @@ from starlette.responses import StreamingResponse
 
 from middlecut.app.events import Event
 from middlecut.app.ports import Store
-from middlecut.web.visit import Visiting
+from middlecut.web.visit import Visit, Visiting
 
 __all__ = ["follow", "router"]
 
@@ -43,14 +44,24 @@ async def events(
     if start is None:
         start = await run_in_threadpool(store.last_sequence)
     return StreamingResponse(
-        follow(store, start, beat=_BEAT),
+        follow(store, start, beat=_BEAT, allowed=lambda: _may_listen(visit)),
         media_type="text/event-stream",
         headers={"cache-control": "no-store", "x-accel-buffering": "no"},
     )
 
 
-async def follow(store: Store, start: int, *, beat: float) -> AsyncIterator[str]:
-    """Give the events after a sequence as they come, without end.
+def _may_listen(visit: Visit) -> bool:
+    """Tell whether who asked may still be served; the computer itself always is."""
+    if not visit.who.device:
+        return True
+    device = visit.record.workshop().devices.get(visit.who.device)
+    return device is not None and not device.revoked
+
+
+async def follow(
+    store: Store, start: int, *, beat: float, allowed: Callable[[], bool] = lambda: True
+) -> AsyncIterator[str]:
+    """Give the events after a sequence as they come, for as long as it is allowed.
 
     Parameters
     ----------
@@ -59,6 +70,8 @@ async def follow(store: Store, start: int, *, beat: float) -> AsyncIterator[str]
         Sequence of the last event that is known already.
     beat : float
         Longest silence. [s]
+    allowed : callable
+        Asked before every look into the record; the stream ends when it says no.
 
     Yields
     ------
@@ -76,6 +89,8 @@ async def follow(store: Store, start: int, *, beat: float) -> AsyncIterator[str]
         yield "retry: 2000\n\n"
         while True:
             woken.clear()
+            if not await run_in_threadpool(allowed):
+                return
             found = await run_in_threadpool(store.read_all, start, _PAGE)
             for event in found:
                 yield _message(event)
