@@ -13,6 +13,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import MutableMapping
 from http.cookies import CookieError, SimpleCookie
 from ipaddress import ip_address
@@ -45,6 +46,10 @@ _HEADERS = {
     "cross-origin-resource-policy": "same-origin",
     "permissions-policy": "camera=(), geolocation=(), microphone=(), payment=(), usb=()",
 }
+_HOST = re.compile(
+    r"(?P<name>[^:@/\[\]\s]+|\[[0-9A-Fa-f.]*:[0-9A-Fa-f:.]*\])(?::(?P<port>[0-9]{1,5}))?"
+)
+"""A Host header, whole: a name, an address, or an address of the sixth version in brackets."""
 _SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 _OPEN_FOLDER, _OPEN_PAGE = "/static/", "/pair"
 """What a stranger may see."""
@@ -138,9 +143,9 @@ class Gate:
 
     def _known_host(self, host: str) -> bool:
         address = self._services.address
-        name = _host_name(host)
-        port = host.rsplit(":", 1)[1] if host[len(name) :].rpartition(":")[1] else ""
-        return name in address.names and port in ("", str(address.port))
+        found = _HOST.fullmatch(host)
+        port = found["port"] if found else None
+        return _host_name(host) in address.names and port in (None, str(address.port))
 
     async def _refuse(
         self, refusal: Refusal, scope: Scope, receive: Receive, send: _Sender
@@ -183,9 +188,9 @@ class _Counter:
 
 
 def _host_name(host: str) -> str:
-    if host.startswith("["):
-        return host[1:].partition("]")[0].lower()
-    return host.partition(":")[0].lower()
+    """Return the name in a Host header, "" if the header is not one through and through."""
+    found = _HOST.fullmatch(host)
+    return found["name"].strip("[]").lower() if found else ""
 
 
 def _own_page(scope: Scope, headers: Headers) -> bool:

@@ -13,8 +13,8 @@ if TYPE_CHECKING:
 
 __all__ = ["LOOPBACK_NAMES", "Address", "Services"]
 
-LOOPBACK_NAMES = frozenset({"127.0.0.1", "localhost", "::1"})
-"""Names under which the computer itself may be asked."""
+LOOPBACK_NAMES = frozenset({"127.0.0.1", "localhost"})
+"""Names under which the computer itself may be asked: only what the app listens on."""
 
 
 @dataclass(frozen=True, slots=True)
