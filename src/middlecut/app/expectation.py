@@ -1,21 +1,48 @@
 # SPDX-License-Identifier: MIT
 """What is to be expected of a plan's text: read and predicted once, then remembered.
 
-Texts of plans never change once they are in the record, so the text itself is the key.
+Texts of plans never change once they are in the record, so the text itself is the key,
+with the fits of stills that it is predicted with.
 """
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import lru_cache
 
 from middlecut.errors import PlanError, Problem
+from middlecut.insight.calibrated import parse_still
+from middlecut.insight.calibrated_plan import with_calibrated
 from middlecut.plan.model import Plan
 from middlecut.plan.predict import predict
 from middlecut.plan.prediction import Prediction
 from middlecut.plan.read import read_plan_text
 from middlecut.plan.sheet import Sheet, make_sheet
 
-__all__ = ["expect", "expect_sheet", "find_problems", "read_plan"]
+__all__ = ["StillFit", "expect", "expect_sheet", "find_problems", "read_plan"]
+
+
+@dataclass(frozen=True, slots=True)
+class StillFit:
+    """What runs taught about a still, in place of what a plan says of it.
+
+    Parameters
+    ----------
+    still : str
+        Its name in the plan.
+    batch, batch_name : str
+        Whose run it was fitted to; the name is "" where the record does not have it.
+    document : str
+        The fit as JSON text.
+    trouble : str
+        Why the plan cannot be carried out with it, so that it is left out; "" where it can.
+    """
+
+    still: str
+    batch: str
+    batch_name: str
+    document: str
+    trouble: str = ""
 
 
 @lru_cache(maxsize=32)
@@ -40,13 +67,15 @@ def read_plan(text: str) -> Plan:
 
 
 @lru_cache(maxsize=16)
-def expect(text: str) -> Prediction:
+def expect(text: str, fits: tuple[StillFit, ...] = ()) -> Prediction:
     """Return the prediction of a plan's text.
 
     Parameters
     ----------
     text : str
         A plan file.
+    fits : tuple of StillFit
+        Stills that run as they were measured; none: all as the plan describes them.
 
     Returns
     -------
@@ -57,13 +86,19 @@ def expect(text: str) -> Prediction:
     PlanError
         If the plan cannot be read or carried out.
     """
-    return predict(read_plan(text))
+    used = [one for one in fits if not one.trouble]
+    if fits and not used:
+        return expect(text)
+    plan = read_plan(text)
+    for one in used:
+        plan = with_calibrated(plan, parse_still(one.document, "calibration"), one.still)
+    return predict(plan)
 
 
 @lru_cache(maxsize=16)
-def expect_sheet(text: str) -> Sheet:
+def expect_sheet(text: str, fits: tuple[StillFit, ...] = ()) -> Sheet:
     """Return the sheet of a plan's text; raises as :func:`expect`."""
-    return make_sheet(expect(text))
+    return make_sheet(expect(text, fits))
 
 
 def find_problems(text: str) -> tuple[Problem, ...]:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from middlecut.app.batch import Batch
-from middlecut.app.expectation import expect
+from middlecut.app.expectation import StillFit, expect
 from middlecut.app.measured import Measured, measured_lots
 from middlecut.errors import NotFoundError
 from middlecut.plan.prediction import Prediction
@@ -118,7 +118,7 @@ def measures_of(prediction: Prediction) -> tuple[str, ...]:
     return ("volume", "alcohol", *sorted(names))
 
 
-def flow_map(state: Batch, measure: str = "volume") -> FlowMap:
+def flow_map(state: Batch, measure: str = "volume", fits: tuple[StillFit, ...] = ()) -> FlowMap:
     """Return the map of a batch.
 
     Parameters
@@ -127,6 +127,8 @@ def flow_map(state: Batch, measure: str = "volume") -> FlowMap:
         With a plan.
     measure : str
         One of :func:`measures_of`.
+    fits : tuple of StillFit
+        Stills that run as measured.
 
     Returns
     -------
@@ -142,7 +144,7 @@ def flow_map(state: Batch, measure: str = "volume") -> FlowMap:
     plan = state.plan
     if plan is None:
         raise NotFoundError("plan of the batch", state.id)
-    prediction = expect(plan.text)
+    prediction = expect(plan.text, fits)
     measures = measures_of(prediction)
     if measure not in measures:
         raise NotFoundError("compound", measure, measures[:3])

@@ -16,6 +16,7 @@ from starlette.responses import HTMLResponse, Response
 from middlecut.app.batch import Batch
 from middlecut.app.events import Event
 from middlecut.app.views.entries import EntryRow, entry_row, entry_rows
+from middlecut.app.views.fits import fits_of
 from middlecut.app.views.frame import StepFrame, step_frame
 from middlecut.errors import PlanError
 from middlecut.web.bench import step_address, unit_shown
@@ -36,7 +37,8 @@ _MODULES = {
 
 def frame_of(visit: Visit, batch: str, step: str) -> StepFrame:
     """Return a step of a batch; NotFoundError or PlanError if there is none to show."""
-    return step_frame(visit.record.batch(batch), step)
+    state = visit.record.batch(batch)
+    return step_frame(state, step, fits_of(visit.record, state))
 
 
 def show_step(
@@ -67,7 +69,7 @@ def show_step(
     """
     state = visit.record.batch(batch)
     try:
-        frame = step_frame(state, step)
+        frame = step_frame(state, step, fits_of(visit.record, state))
     except PlanError as error:
         # A plan of an older release may say something that this one does not take.
         return visit.batch_page(state, "map/broken.html", problems=error.problems)

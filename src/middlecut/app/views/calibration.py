@@ -149,7 +149,7 @@ def keep_fit(record: Record, frame: StepFrame, fitted: CalibratedStill, *, entry
 
 
 def kept_fit(record: Record, frame: StepFrame) -> str:
-    """Return the last fit that is kept of a run's still, as its document.
+    """Return the last fit to be trusted that is kept of a run's still, as its document.
 
     Parameters
     ----------
@@ -160,21 +160,22 @@ def kept_fit(record: Record, frame: StepFrame) -> str:
     Returns
     -------
     document : str
-        "" where there is none, where it is not to be trusted, or where the plan describes the
-        still otherwise than when it was fitted.
+        "" where there is none, or where the plan describes the still otherwise than when it was
+        fitted.
     """
-    view = run_view(frame)
+    name = run_view(frame).step.still
     try:
-        fits = record.still(view.step.still).calibrated
+        fits = [one for one in record.still(name).calibrated if one.trustworthy]
     except NotFoundError:
         return ""
-    if not fits or not fits[-1].trustworthy or not fits[-1].document:
+    if not fits or not fits[-1].document:
         return ""
     try:
         fitted = parse_still(fits[-1].document, "calibration")
     except InputError:
         return ""
-    return fits[-1].document if view.still in {fitted.described, fitted.whole_still} else ""
+    described = read_plan(frame.plan_text).stills[name]  # the prediction may take another fit
+    return fits[-1].document if described in {fitted.described, fitted.whole_still} else ""
 
 
 def still_text(text: str, still: str) -> str:

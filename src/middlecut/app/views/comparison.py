@@ -12,7 +12,7 @@ import numpy as np
 
 from middlecut.app.batch import Batch
 from middlecut.app.batch_events import BatchClosed, NoteWritten
-from middlecut.app.expectation import expect
+from middlecut.app.expectation import StillFit, expect
 from middlecut.app.measured import Measured, measured_lots
 from middlecut.app.views.frame import step_frame
 from middlecut.app.views.readings import gravity_readings
@@ -85,6 +85,8 @@ class Side:
         Strength against collected volume of the last run that is no stripping run of the plan.
     panels : tuple of PanelView
     notes : tuple of str
+    fits : tuple of StillFit
+        Stills that it is predicted with as measured.
     """
 
     id: str
@@ -98,6 +100,7 @@ class Side:
     strength: Line | None
     panels: tuple[PanelView, ...]
     notes: tuple[str, ...]
+    fits: tuple[StillFit, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,12 +150,14 @@ class PlanDifference:
     values: tuple[str, ...]
 
 
-def side_of(state: Batch) -> Side:
+def side_of(state: Batch, fits: tuple[StillFit, ...] = ()) -> Side:
     """Return a batch as one side of a comparison.
 
     Parameters
     ----------
     state : Batch
+    fits : tuple of StillFit
+        Stills that run as measured.
 
     Returns
     -------
@@ -167,7 +172,7 @@ def side_of(state: Batch) -> Side:
     """
     if state.plan is None:
         raise NotFoundError("plan of the batch", state.id)
-    prediction = expect(state.plan.text)
+    prediction = expect(state.plan.text, fits)
     name = final_lot(prediction.steps.values())
     if not name:
         raise NotFoundError("lot made by", state.name)
@@ -187,6 +192,7 @@ def side_of(state: Batch) -> Side:
         strength=_strength(state, prediction),
         panels=panels(state),
         notes=tuple(notes),
+        fits=fits,
     )
 
 

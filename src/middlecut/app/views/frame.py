@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from middlecut.app.batch import Batch, StepState
 from middlecut.app.decide_course import find_step
-from middlecut.app.expectation import expect, expect_sheet
+from middlecut.app.expectation import StillFit, expect, expect_sheet
 from middlecut.errors import NotFoundError
 from middlecut.plan.prediction import Prediction
 from middlecut.plan.sheet import Section
@@ -36,6 +36,8 @@ class StepFrame:
         Of the whole plan.
     before, after : str or None
         Ids of the steps around it.
+    fits : tuple of StillFit
+        Stills that it is predicted with as measured.
     """
 
     state: Batch
@@ -46,6 +48,7 @@ class StepFrame:
     prediction: Prediction
     before: str | None
     after: str | None
+    fits: tuple[StillFit, ...] = ()
 
     @property
     def id(self) -> str:
@@ -64,7 +67,7 @@ class StepFrame:
         return "" if plan is None else plan.text
 
 
-def step_frame(state: Batch, step: str) -> StepFrame:
+def step_frame(state: Batch, step: str, fits: tuple[StillFit, ...] = ()) -> StepFrame:
     """Return a step of a batch with what was planned and what is expected.
 
     Parameters
@@ -72,6 +75,8 @@ def step_frame(state: Batch, step: str) -> StepFrame:
     state : Batch
     step : str
         Its id.
+    fits : tuple of StillFit
+        Stills that run as measured.
 
     Returns
     -------
@@ -88,8 +93,8 @@ def step_frame(state: Batch, step: str) -> StepFrame:
     plan = state.plan
     if plan is None:
         raise NotFoundError("plan of the batch", state.id)
-    prediction = expect(plan.text)
-    sections = {one.step_id: one for one in expect_sheet(plan.text).sections}
+    prediction = expect(plan.text, fits)
+    sections = {one.step_id: one for one in expect_sheet(plan.text, fits).sections}
     order = list(prediction.steps)
     place = order.index(step)
     return StepFrame(
@@ -101,4 +106,5 @@ def step_frame(state: Batch, step: str) -> StepFrame:
         prediction=prediction,
         before=order[place - 1] if place else None,
         after=order[place + 1] if place + 1 < len(order) else None,
+        fits=fits,
     )

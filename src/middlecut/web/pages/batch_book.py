@@ -11,6 +11,7 @@ from middlecut.app.codec import parse_utc
 from middlecut.app.expectation import expect
 from middlecut.app.measured import Measured, measured_lots
 from middlecut.app.views.entries import entry_rows
+from middlecut.app.views.fits import fits_of
 from middlecut.errors import PlanError
 from middlecut.web.menu import MenuEntry
 from middlecut.web.visit import Visiting
@@ -26,8 +27,9 @@ def show(visit: Visiting, batch: str) -> Response:
     """Show everything that was done in a batch, made for paper."""
     state = visit.record.batch(batch)
     text = "" if state.plan is None else state.plan.text
+    fits = fits_of(visit.record, state)
     try:
-        lots = expect(text).lots if text else {}
+        lots = expect(text, fits).lots if text else {}
     except PlanError:  # what was done can be shown without what was expected
         lots = {}
     found = measured_lots(state)
@@ -37,6 +39,7 @@ def show(visit: Visiting, batch: str) -> Response:
         state,
         "step/book.html",
         steps=steps,
+        fits=fits if lots else (),
         others=tuple(
             row for row in reversed(entry_rows(state, None, 10_000)) if row.id not in told
         ),

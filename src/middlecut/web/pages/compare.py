@@ -19,6 +19,7 @@ from middlecut.app.views.comparison import (
     side_of,
     yields,
 )
+from middlecut.app.views.fits import fits_of
 from middlecut.errors import NotFoundError, PlanError
 from middlecut.web.charts import Axis, Chart, Dash, Series
 from middlecut.web.forms import FormState
@@ -66,7 +67,7 @@ def _sides(visit: Visit, form: FormState, chosen: Sequence[str]) -> list[Side]:
     found: list[Side] = []
     for one in chosen[:MOST]:
         try:
-            found.append(side_of(visit.record.batch(one)))
+            found.append(_side(visit, one))
         except NotFoundError as error:
             form.fault("batch", str(error), "Choose again.", "Batches")
         except PlanError as error:
@@ -74,6 +75,11 @@ def _sides(visit: Visit, form: FormState, chosen: Sequence[str]) -> list[Side]:
             problem = error.problems[0]
             form.fault("batch", f"the plan of {name}: {problem.message}", problem.remedy, "Batches")
     return found
+
+
+def _side(visit: Visit, batch: str) -> Side:
+    state = visit.record.batch(batch)
+    return side_of(state, fits_of(visit.record, state))
 
 
 def _content(sides: list[Side]) -> dict[str, object]:

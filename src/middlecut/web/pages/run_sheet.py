@@ -7,6 +7,7 @@ from fastapi import APIRouter
 from starlette.responses import Response
 
 from middlecut.app.expectation import expect, expect_sheet
+from middlecut.app.views.fits import fits_of
 from middlecut.errors import NotFoundError, PlanError
 from middlecut.web.menu import MenuEntry
 from middlecut.web.visit import Visiting
@@ -24,14 +25,16 @@ def show(visit: Visiting, batch: str) -> Response:
     if state.plan is None:
         raise NotFoundError("plan of the batch", batch)
     try:
-        sheet = expect_sheet(state.plan.text)
-        prediction = expect(state.plan.text)
+        fits = fits_of(visit.record, state)
+        sheet = expect_sheet(state.plan.text, fits)
+        prediction = expect(state.plan.text, fits)
     except PlanError as error:
         return visit.batch_page(state, "map/broken.html", problems=error.problems)
     return visit.batch_page(
         state,
         "step/run_sheet.html",
         sheet=sheet,
+        fits=fits,
         blanks=range(10),
         jars={name: bool(one.curve and one.curve.jars) for name, one in prediction.steps.items()},
         printed=visit.now,

@@ -1,0 +1,160 @@
+# SPDX-License-Identifier: MIT
+"""What a run taught about its still is what later batches are predicted with."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+from bench_plan import NOW, PLAN
+from visitor import Visitor, check_page
+
+from middlecut.app.batch_events import StepStarted
+from middlecut.app.expectation import expect, read_plan
+from middlecut.app.record import Entry, Record
+from middlecut.app.shop_events import FittedValue, StillCalibrated, StillDescribed
+from middlecut.app.states import still_stream
+from middlecut.app.use_cases import note, open_batch
+from middlecut.app.views.calibration import still_text
+from middlecut.app.views.fits import fits_of
+from middlecut.app.views.frame import step_frame
+from middlecut.insight.calibrated import CalibratedStill
+from middlecut.plan.predict import predict
+
+LOSS = 200.0
+"""Loss of heat as fitted, W; the plan says 80 W."""
+
+
+def document(loss: float = LOSS) -> str:
+    """Return a fit that found another loss of heat."""
+    described = read_plan(PLAN).stills["pot"]
+    fitted = replace(described, boiler_loss=loss)
+    told = CalibratedStill(
+        name="pot",
+        still=fitted,
+        whole_still=fitted,
+        described=described,
+        parameters=(),
+        inner_covariance=(),
+        correlation=(),
+        residuals=(),
+        degrees_of_freedom=10,
+        residual_deviation=1.0,
+        undetermined=(),
+        inseparable=(),
+        trustworthy=True,
+        reasons=(),
+        advice=(),
+        provenance={},
+    )
+    return json.dumps(told.to_dict())
+
+
+def keep(
+    record: Record, batch: str, days: float, *, loss: float = LOSS, trustworthy: bool = True
+) -> None:
+    """Keep a fit of a batch's run some days ago."""
+    values = (FittedValue("boiler_loss", loss),)
+    body = StillCalibrated(values, trustworthy, (), batch, "run", document(loss))
+    entry = Entry(utc=NOW - timedelta(days=days))
+    record.keep(still_stream("pot"), (body,), entry=entry)
+
+
+@pytest.fixture
+def taught(record: Record) -> str:
+    """Return a batch whose run taught about the still, thirty days ago."""
+    section = still_text(PLAN, "pot")
+    described = StillDescribed("pot", section)
+    record.keep(still_stream("pot"), (described,), entry=Entry(utc=NOW - timedelta(days=60)))
+    first = open_batch(record, PLAN.replace('"Bench"', '"First"'))
+    start(record, first, 31.0)
+    keep(record, first, 30.0)
+    return first
+
+
+def start(record: Record, batch: str, days: float) -> None:
+    note(record, batch, StepStarted("strip"), entry=Entry(utc=NOW - timedelta(days=days)))
+
+
+def test_a_later_batch_is_predicted_as_measured(record: Record, taught: str) -> None:
+    batch = open_batch(record, PLAN)
+    fits = fits_of(record, record.batch(batch))
+    assert [(one.still, one.batch, one.trouble) for one in fits] == [("pot", taught, "")]
+    frame = step_frame(record.batch(batch), "strip", fits)
+    plan = read_plan(PLAN)
+    still = replace(plan.stills["pot"], boiler_loss=LOSS)
+    own = predict(replace(plan, stills={"pot": still}))
+    curve, plain = frame.result.curve, expect(PLAN).steps["strip"].curve
+    wanted = own.steps["strip"].curve
+    assert curve is not None
+    assert plain is not None
+    assert wanted is not None
+    # The very prediction of a plan with that still: to the last digit.
+    assert float(curve.time[-1]) == float(wanted.time[-1])
+    # 1.5 kW less 80 W or 200 W: the run takes about 1420 / 1300 as long, roughly.
+    ratio = float(curve.time[-1]) / float(plain.time[-1])
+    assert ratio == pytest.approx(1420.0 / 1300.0, rel=0.04)
+
+
+def test_a_run_is_never_predicted_from_its_own_readings(record: Record, taught: str) -> None:
+    assert fits_of(record, record.batch(taught)) == ()
+
+
+def test_a_prediction_does_not_move_once_a_run_began(record: Record, taught: str) -> None:
+    batch = open_batch(record, PLAN)
+    start(record, batch, 20.0)
+    before = fits_of(record, record.batch(batch))
+    keep(record, taught, 10.0, loss=300.0)
+    assert fits_of(record, record.batch(batch)) == before
+    later = fits_of(record, record.batch(open_batch(record, PLAN)))
+    assert later[0].document == document(300.0)
+
+
+def test_a_fit_not_to_be_trusted_changes_nothing(record: Record, taught: str) -> None:
+    batch = open_batch(record, PLAN)
+    keep(record, taught, 10.0, loss=300.0, trustworthy=False)
+    assert fits_of(record, record.batch(batch))[0].document == document()
+
+
+def test_another_still_is_not_the_one_that_was_measured(record: Record, taught: str) -> None:
+    other = PLAN.replace('boiler_loss = "80 W"', 'boiler_loss = "90 W"')
+    assert fits_of(record, record.batch(open_batch(record, other))) == ()
+    described = StillDescribed("pot", still_text(PLAN, "pot"), "new lid")
+    record.keep(still_stream("pot"), (described,), entry=Entry(utc=NOW - timedelta(days=5)))
+    assert fits_of(record, record.batch(open_batch(record, PLAN))) == ()
+
+
+def test_a_fit_that_cannot_run_is_left_out_and_said(
+    visitor: Visitor, record: Record, taught: str
+) -> None:
+    keep(record, taught, 10.0, loss=1500.0)  # all the power there is: nothing boils over
+    batch = open_batch(record, PLAN)
+    fits = fits_of(record, record.batch(batch))
+    assert fits[0].trouble
+    assert expect(PLAN, fits) is expect(PLAN)
+    answer = visitor.get(f"/batch/{batch}")
+    check_page(answer)
+    assert "the plan cannot be carried out" in answer.text
+
+
+def test_pages_say_it_and_lead_to_the_plain_prediction(
+    visitor: Visitor, record: Record, taught: str
+) -> None:
+    batch = open_batch(record, PLAN)
+    said = f'as measured in <a href="/batch/{taught}">First</a>'
+    for page in ("", "/step/strip", "/step/fill", "/sheet", "/book"):
+        answer = visitor.get(f"/batch/{batch}{page}")
+        check_page(answer)
+        assert said in answer.text, page
+    assert said in visitor.get(f"/compare?batch={taught}&batch={batch}").text
+    text = visitor.get(f"/batch/{batch}?by=alcohol").text
+    plain = f"/batch/{batch}?by=alcohol&still=described"
+    assert f'href="{plain.replace("&", "&amp;")}"' in text
+    answer = visitor.get(plain)
+    check_page(answer)
+    assert said not in answer.text
+    assert "Predict as measured" in answer.text
+    assert visitor.get(f"/batch/{batch}?still=other").status_code == 422
+    assert said not in visitor.get(f"/batch/{taught}").text
