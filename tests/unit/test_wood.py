@@ -170,7 +170,7 @@ def test_cautions_of_casks_and_pieces() -> None:
 
 
 def test_a_draw_changes_what_the_wood_holds() -> None:
-    rich = Scenario(content={("oak", "vanillin"): 2.0}, lean=True)
+    rich = Scenario(content={("wood:oak", "vanillin"): 2.0}, lean=True)
     drawn, usual = wood(CHIPS, spirit(), scenario=rich), wood(CHIPS, spirit())
     for name, factor in (("vanillin", 2.0), ("eugenol", 1.0)):
         ratio = drawn.made["aged"].amounts[name].typical / usual.made["aged"].amounts[name].typical

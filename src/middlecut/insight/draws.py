@@ -171,9 +171,12 @@ def vary(plan: Plan, beliefs: Beliefs, row: Array) -> tuple[Plan, Scenario]:
     draw = _Draw(beliefs, row)
     volatility: dict[str, float] = {}
     content: dict[tuple[str, str], float] = {}
+    process: dict[tuple[str, str], float] = {}
     for one, z in zip(beliefs.inputs, draw.row, strict=True):
         if len(one.target) == 1:
             volatility[one.target[0]] = one.factor(z)
+        elif len(one.target) == 3:
+            process[one.target[1], one.target[2]] = one.apply(_neutral(one), z)
         elif one.target:
             content[one.target[0], one.target[1]] = one.factor(z)
     for ingredient, compound in draw.markers(plan):
@@ -186,7 +189,12 @@ def vary(plan: Plan, beliefs: Beliefs, row: Array) -> tuple[Plan, Scenario]:
         given=tuple(draw.lot(lot) for lot in plan.given),
         steps=tuple(draw.step(step) for step in plan.steps),
     )
-    return varied, Scenario(volatility, content, lean=True, tolerance=DRAW_TOLERANCE)
+    return varied, Scenario(volatility, content, process, lean=True, tolerance=DRAW_TOLERANCE)
+
+
+def _neutral(one: UncertainInput) -> float:
+    """Return the value that changes nothing."""
+    return 0.0 if one.form == "offset" else 1.0
 
 
 class _Draw:

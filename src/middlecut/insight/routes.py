@@ -6,6 +6,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
+from numbers import Real
 from typing import TYPE_CHECKING
 
 from middlecut.errors import ConvergenceError, InputError, NotFoundError, PlanError
@@ -125,9 +126,9 @@ def routes(plan: Plan, ingredient: str, *, amount: float | None = None) -> Route
 
 def _usable(amount: object) -> bool:
     """Return whether an amount is a number above nothing; True and False are none."""
-    if isinstance(amount, bool) or not isinstance(amount, int | float):
+    if isinstance(amount, bool) or not isinstance(amount, Real):
         return False
-    return 0.0 < amount < math.inf
+    return 0.0 < float(amount) < math.inf
 
 
 def _given(plan: Plan) -> dict[str, Lot]:

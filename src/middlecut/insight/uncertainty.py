@@ -9,10 +9,12 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, replace
 from functools import lru_cache
 from importlib.resources import files
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 from middlecut.errors import InputError, NotFoundError
-from middlecut.liquid import congeners, oak, volatility
+from middlecut.insight.uncertain_input import NINETY, Form, UncertainInput, content_input
+from middlecut.insight.wood_inputs import wood_inputs
+from middlecut.liquid import congeners, volatility
 from middlecut.plan.problems import nearest
 from middlecut.steps.lot import Amount
 from middlecut.steps.parameters import Dilute, Distil, Ferment, Wood
@@ -25,82 +27,8 @@ if TYPE_CHECKING:
 
 __all__ = ["NINETY", "UncertainInput", "uncertain_inputs", "with_spreads"]
 
-NINETY = 1.6448536269514722
-"""Standard deviations from the middle of a normal distribution to its 95 % point."""
-_FLOOR = 1e-3
-"""A lowest content of nothing is taken as this share of the typical one: logarithms have no 0."""
-
 _WEAKEST, _STRONGEST = 0.02, 0.95
 """Given lots outside these are called exact in strength: an offset could leave 0 to 100 %."""
-
-Form = Literal["factor", "offset", "remainder"]
-
-
-@dataclass(frozen=True, slots=True)
-class UncertainInput:
-    """One uncertain input and its distribution.
-
-    With z standard normal, a *factor* multiplies the value by ``up^(z/1.645)`` for z > 0 and
-    divides it by ``down^(|z|/1.645)`` for z < 0: the typical value is the median, and value/down
-    and value·up are the 5 and 95 % points (a log-normal split at the typical value). A *remainder*
-    does the same to one minus the value. An *offset* adds ``up·z/1.645``.
-
-    Parameters
-    ----------
-    key : str
-        Stable name, such as ``still.column.head_loss`` or ``volatility.methanol``.
-    label : str
-        Words for the sheet.
-    form : {"factor", "offset", "remainder"}
-        What is done with the value.
-    up, down : float
-        For a factor the ratios of the 95 % point to the median and of the median to the 5 % point;
-        for an offset the half-width of the band, in SI.
-    basis : str
-        "read", "computed", "memory" or "estimate"; for volatilities "measured", "anchored" or
-        "estimated".
-    source : str
-        Where the spread comes from.
-    advice : str
-        What to measure to know it better; "" when nothing can be done about it at home.
-    target : tuple of str
-        Of a content its origin and compound, of a volatility its compound.
-    """
-
-    key: str
-    label: str
-    form: Form
-    up: float
-    down: float
-    basis: str
-    source: str
-    advice: str = ""
-    target: tuple[str, ...] = ()
-
-    def factor(self, z: float) -> float:
-        """Return the factor that belongs to a standard normal deviate."""
-        return float(self.up ** (z / NINETY) if z > 0.0 else self.down ** (z / NINETY))
-
-    def apply(self, value: float, z: float) -> float:
-        """Return the value that belongs to a standard normal deviate.
-
-        Parameters
-        ----------
-        value : float
-            The nominal value, in SI.
-        z : float
-            Standard normal.
-
-        Returns
-        -------
-        float
-            In SI.
-        """
-        if self.form == "offset":
-            return value + self.up * z / NINETY
-        if self.form == "remainder":
-            return 1.0 - (1.0 - value) * self.factor(z)
-        return value * self.factor(z)
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,7 +104,7 @@ def uncertain_inputs(plan: Plan, compounds: Iterable[str] = ()) -> tuple[Uncerta
         *_given_inputs(plan),
         *_content_inputs(plan),
         *_ingredient_inputs(plan),
-        *_wood_inputs(plan),
+        *(one for step in plan.steps if isinstance(step, Wood) for one in wood_inputs(step)),
         *_volatility_inputs(compounds),
     )
     return tuple({one.key: one for one in found}.values())
@@ -281,7 +209,7 @@ def _given_inputs(plan: Plan) -> Iterator[UncertainInput]:
             yield _rules()["given.strength"].input(f"given.{lot.name}.strength", lot=lot.name)
         for compound, amount in lot.amounts.items():
             key = f"given.{lot.name}.content.{compound}"
-            yield from _content(key, (), amount, f"{compound} in {lot.name}")
+            yield from content_input(key, (), amount, f"{compound} in {lot.name}")
 
 
 def _content_inputs(plan: Plan) -> Iterator[UncertainInput]:
@@ -292,11 +220,13 @@ def _content_inputs(plan: Plan) -> Iterator[UncertainInput]:
             amount = Amount(row.typical, row.low, row.high, row.basis)
             label = f"{row.compound} that the yeast makes"
             target = (step.profile, row.compound)
-            yield from _content(f"content.{'.'.join(target)}", target, amount, label, row.source)
+            yield from content_input(
+                f"content.{'.'.join(target)}", target, amount, label, row.source
+            )
         for compound, amount in step.compounds.items():
             target = (f"step:{step.id}", compound)
             label = f"{compound} in {step.into}"
-            yield from _content(f"content.{'.'.join(target)}", target, amount, label)
+            yield from content_input(f"content.{'.'.join(target)}", target, amount, label)
 
 
 def _ingredient_inputs(plan: Plan) -> Iterator[UncertainInput]:
@@ -310,51 +240,7 @@ def _ingredient_inputs(plan: Plan) -> Iterator[UncertainInput]:
                 amount = Amount(marker.typical, marker.low, marker.high, marker.basis)
                 target = (ingredient.name, marker.compound)
                 label = f"{marker.compound} in {ingredient.name}"
-                yield from _content(f"content.{'.'.join(target)}", target, amount, label)
-
-
-def _wood_inputs(plan: Plan) -> Iterator[UncertainInput]:
-    for step in plan.steps:
-        if not isinstance(step, Wood):
-            continue
-        rows = oak.oak_yields(
-            step.species,
-            step.treatment,
-            form=step.form,
-            duration=step.duration,
-            temperature=step.temperature or 293.15,
-            strength=0.60,  # the spread does not depend on it
-            earlier_fills=step.earlier_fills,
-        )
-        for row in rows:
-            amount = Amount(row.typical, row.low, row.high, row.basis)
-            label = f"{row.compound} out of the wood in {step.id}"
-            target = (step.id, row.compound)
-            yield from _content(f"content.{'.'.join(target)}", target, amount, label)
-
-
-def _content(
-    key: str,
-    target: tuple[str, ...],
-    amount: Amount,
-    label: str,
-    source: str = "range given with it",
-) -> Iterator[UncertainInput]:
-    """Give the content of a compound, if a range of it is known."""
-    typical, low, high = amount.typical, amount.low, amount.high
-    if not typical > 0.0 or not low <= typical <= high or low == high:
-        return
-    yield UncertainInput(
-        key=key,
-        label=label,
-        form="factor",
-        up=high / typical,
-        down=typical / max(low, _FLOOR * typical),
-        basis=amount.basis,
-        source=source,
-        advice=f"have {label} measured by a laboratory",
-        target=target,
-    )
+                yield from content_input(f"content.{'.'.join(target)}", target, amount, label)
 
 
 def _volatility_inputs(compounds: Iterable[str]) -> Iterator[UncertainInput]:

@@ -132,6 +132,7 @@ def evaporation_rates(
     temperature: float | None = None,
     yearly_loss: float | None = None,
     end: str = "typical",
+    drift_change: float = 0.0,
 ) -> EvaporationRates:
     r"""Return how fast water and ethanol leave a cask.
 
@@ -152,6 +153,8 @@ def evaporation_rates(
     end : {"low", "typical", "high", "weaker", "stronger"}
         Low and high loss, the drift in proportion; or the typical loss with the drift that leaves
         the spirit weakest or strongest. Your own loss has no low and high.
+    drift_change : float
+        Added to the change of strength in a year at 60 % vol, as a fraction by volume.
 
     Returns
     -------
@@ -202,7 +205,7 @@ def evaporation_rates(
         within("yearly_loss", yearly_loss, 0.0, 0.5, source="a share of the volume in a year")
         factor = math.log1p(-yearly_loss) / math.log1p(-row.loss[1])
         loss, drift = row.loss[1], row.drift[1] if end in {"low", "high"} else drift
-    ethanol, water = _rates(loss, drift)
+    ethanol, water = _rates(loss, drift + drift_change)
     return EvaporationRates(ethanol * factor / YEAR, water * factor / YEAR)
 
 
@@ -227,7 +230,7 @@ def _rates(loss: float, drift: float) -> tuple[float, float]:
     kept = 1.0 - loss
     ethanol = -math.log(kept * (_STRENGTH + drift) / _STRENGTH)
     water = -math.log(kept * _water(_STRENGTH + drift) / _water(_STRENGTH))
-    return ethanol, water
+    return max(ethanol, 0.0), max(water, 0.0)  # spirit gains nothing from the air
 
 
 def _water(strength: float) -> float:

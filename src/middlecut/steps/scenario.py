@@ -31,7 +31,9 @@ class Scenario:
     content : mapping of (str, str) to float
         Factor on the typical content by origin and compound. The origin is the profile of a
         fermentation ("grain"), "step:" and the id of a fermentation with levels of the user's own,
-        or the name of an ingredient.
+        "wood:" and the id of a step on oak, or the name of an ingredient.
+    process : mapping of (str, str) to float
+        By the id of a step and what happens in it: a factor, or for "drift" a sum added.
     lean : bool
         Leave out accounts and cautions; used for the draws, which only need the numbers.
     tolerance : float
@@ -40,12 +42,21 @@ class Scenario:
 
     volatility: Mapping[str, float] = field(default_factory=dict)
     content: Mapping[tuple[str, str], float] = field(default_factory=dict)
+    process: Mapping[tuple[str, str], float] = field(default_factory=dict)
     lean: bool = False
     tolerance: float = RUN_TOLERANCE
 
     def content_factor(self, origin: str, compound: str) -> float:
         """Return the factor on the typical content of a compound of one origin; 1 if not drawn."""
         return self.content.get((origin, compound), 1.0)
+
+    def process_factor(self, step: str, quantity: str) -> float:
+        """Return the factor on what happens in a step; 1 if not drawn."""
+        return self.process.get((step, quantity), 1.0)
+
+    def process_change(self, step: str, quantity: str) -> float:
+        """Return what is added to what happens in a step; 0 if not drawn."""
+        return self.process.get((step, quantity), 0.0)
 
 
 NOMINAL = Scenario()

@@ -41,7 +41,8 @@ def wood(parameters: Wood, taken: Lot, *, scenario: Scenario = NOMINAL) -> StepR
     taken : Lot
         What goes on the wood, under the name of the lot it came from.
     scenario : Scenario
-        What is assumed beyond the plan; the origin of what oak gives is the id of the step.
+        What is assumed beyond the plan; the origin of what oak gives is "wood:" and the id of
+        the step.
 
     Returns
     -------
@@ -79,9 +80,9 @@ def wood(parameters: Wood, taken: Lot, *, scenario: Scenario = NOMINAL) -> StepR
         raise InputError("from", taken.name, "there is nothing in the lot")
     contact = contact_of(parameters, volume)
     gained = gained_from(parameters, contact, taken.strength, scenario)
-    vapour = vapour_of(parameters, contact, taken, "typical")
+    vapour = vapour_of(parameters, contact, taken, "typical", scenario)
     before = mixed([without(taken, vapour), gained], parameters.into)
-    share = absorbed_share(parameters, contact, before.volume)
+    share = absorbed_share(parameters, contact, before.volume, scenario)
     made = replace(before.part(1.0 - share, parameters.into), temperature=contact.temperature)
     absorbed = before.part(share, ABSORBED)
     came = {taken.name: taken, FROM_WOOD: gained}

@@ -26,6 +26,7 @@ __all__ = [
     "gained_from",
     "vapour_of",
     "without",
+    "wood_origin",
 ]
 
 FROM_WOOD = "from the wood"
@@ -173,7 +174,7 @@ def gained_from(
     strength : float
         Of the spirit, 0 to 1.
     scenario : Scenario
-        Its content factors have the id of the step as their origin.
+        Its content factors have "wood:" and the id of the step as their origin.
 
     Returns
     -------
@@ -190,10 +191,15 @@ def gained_from(
         earlier_fills=parameters.earlier_fills,
     )
     mass = contact.active
-    solids = next(row.typical for row in rows if row.compound == oak.OTHER_EXTRACT)
+    origin = wood_origin(parameters.id)
+    solids = next(
+        row.typical * scenario.content_factor(origin, row.compound)
+        for row in rows
+        if row.compound == oak.OTHER_EXTRACT
+    )
     amounts = {
         row.compound: Amount(
-            row.typical * mass * scenario.content_factor(parameters.id, row.compound),
+            row.typical * mass * scenario.content_factor(origin, row.compound),
             row.low * mass,
             row.high * mass,
             row.basis,
@@ -204,7 +210,14 @@ def gained_from(
     return Lot(FROM_WOOD, 0.0, 0.0, solids * mass, amounts, contact.temperature)
 
 
-def vapour_of(parameters: Wood, contact: Contact, taken: Lot, end: str) -> Lot:
+def wood_origin(step: str) -> str:
+    """Return the name under which a scenario holds what oak gives in a step."""
+    return f"wood:{step}"
+
+
+def vapour_of(
+    parameters: Wood, contact: Contact, taken: Lot, end: str, scenario: Scenario = NOMINAL
+) -> Lot:
     """Return what goes to the air, as a lot of water and ethanol.
 
     Parameters
@@ -217,6 +230,8 @@ def vapour_of(parameters: Wood, contact: Contact, taken: Lot, end: str) -> Lot:
         What went on the wood.
     end : str
         As for :func:`middlecut.liquid.evaporation.evaporation_rates`.
+    scenario : Scenario
+        With its factor on the loss, "evaporation", and its change of the "drift" of strength.
 
     Returns
     -------
@@ -231,11 +246,13 @@ def vapour_of(parameters: Wood, contact: Contact, taken: Lot, end: str) -> Lot:
         temperature=parameters.temperature,
         yearly_loss=parameters.yearly_loss,
         end=end,
+        drift_change=scenario.process_change(parameters.id, "drift"),
     )
+    time = parameters.duration * scenario.process_factor(parameters.id, "evaporation")
     return Lot(
         EVAPORATED,
-        water=-taken.water * math.expm1(-rates.water * parameters.duration),
-        ethanol=-taken.ethanol * math.expm1(-rates.ethanol * parameters.duration),
+        water=-taken.water * math.expm1(-rates.water * time),
+        ethanol=-taken.ethanol * math.expm1(-rates.ethanol * time),
         temperature=contact.temperature,
     )
 
@@ -256,7 +273,9 @@ def without(lot: Lot, gone: Lot) -> Lot:
     return replace(lot, water=lot.water - gone.water, ethanol=lot.ethanol - gone.ethanol)
 
 
-def absorbed_share(parameters: Wood, contact: Contact, volume: float) -> float:
+def absorbed_share(
+    parameters: Wood, contact: Contact, volume: float, scenario: Scenario = NOMINAL
+) -> float:
     """Return the share of the liquid that the wood soaks up by then.
 
     It soaks in as fast as the fast pool comes out.
@@ -269,6 +288,8 @@ def absorbed_share(parameters: Wood, contact: Contact, volume: float) -> float:
         How much wood.
     volume : float
         Of the liquid. [m³ at 20 °C]
+    scenario : Scenario
+        With its factor on what the wood soaks up, "absorption".
 
     Returns
     -------
@@ -284,6 +305,7 @@ def absorbed_share(parameters: Wood, contact: Contact, volume: float) -> float:
         full = CASK_UPTAKE[1] * contact.area
     else:
         full = PIECE_UPTAKE[1] * contact.wood_mass
+    full *= scenario.process_factor(parameters.id, "absorption")
     rate = wood_form(parameters.form).fast[1]
     share = full * -math.expm1(-rate * parameters.duration) / volume
     if share > _MOST_ABSORBED and contact.wood_mass is None:
