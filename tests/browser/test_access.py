@@ -37,7 +37,8 @@ def kind_of(address: str) -> str:
     """Return one name for pages that differ only in what they are about."""
     path = urlsplit(address).path
     path = re.sub(r"[0-9a-f]{32}", "ID", path)
-    path = re.sub(r"/(compound|ingredient|still|entry)/[^/]+", r"/\1/X", path)
+    path = re.sub(r"/(compound|ingredient|of|change|entry)/[^/]+", r"/\1/X", path)
+    path = re.sub(r"/step/(thin|to-cask-strength)", "/step/reduce", path)  # all dilutions
     return re.sub(r"-\d+(?=$|/)", "", path)
 
 
