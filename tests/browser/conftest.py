@@ -15,9 +15,11 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parent / "support"))
 
-from playwright.sync_api import Browser
+from playwright.sync_api import Browser, expect
 from shed_server import Shed
 from visits import Visits, a_browser, chromium_path, watched
+
+expect.set_options(timeout=15_000)  # ms; a machine that also builds and tests is slow now and then
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
