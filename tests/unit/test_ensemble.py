@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import json
+import math
 import threading
 from dataclasses import replace
 from functools import cache
@@ -17,12 +18,15 @@ import middlecut as mc
 from middlecut.errors import CancelledError, InputError, NotFoundError
 from middlecut.insight.ensemble import predict, predict_bands
 from middlecut.insight.influence import rank_correlations
+from middlecut.insight.narrow import Factor, NarrowedCompound
 from middlecut.insight.numbers import quantiles
 from middlecut.insight.workers import in_chunks
 from middlecut.plan.model import Batch, Plan
+from middlecut.plan.predict import walk
 from middlecut.plan.prediction import Influence, Prediction
 from middlecut.steps.lot import Amount, Lot
 from middlecut.steps.parameters import Cut, Dilute, Distil, Take, Until
+from middlecut.steps.scenario import Scenario
 from middlecut.steps.still import Still
 
 LEVELS = {
@@ -294,3 +298,36 @@ def test_ranges_reach_the_sheet_and_the_files() -> None:
     assert data["ensemble"]["used"] == DRAWS
     assert len(data["steps"]["run"]["run"]["band"]["strength"]["low"]) == 41
     assert "How sure" not in mc.render_text(mc.make_sheet(predict(PLAN)))
+
+
+def test_measured_compounds_move_and_narrow_their_bands() -> None:
+    # The median of K becomes what was found, so the plain numbers are those of that K, and the band
+    # shrinks; a compound the plan does not hold changes nothing.
+    exact = Factor(1.0, 1.0, 1.0, 1.0)
+    lower = NarrowedCompound(
+        "methanol", Factor.of(-0.2, 0.01), exact, exact, exact, correlation=0.0, results=3,
+        surprise=0.0,
+    )  # fmt: skip
+    sure = dict.fromkeys((f"given.wine.content.{name}" for name in LEVELS), 0.0)
+    before = predict_bands(PLAN, DRAWS, 5, spreads=sure, workers=1)
+    after = predict_bands(
+        PLAN, DRAWS, 5, spreads=sure, narrowed=[lower, replace(lower, compound="furfural")],
+        workers=1,
+    )  # fmt: skip
+    plain = walk(PLAN, Scenario(volatility={"methanol": math.exp(-0.2)})).results["run"].made
+    for lot in ("heads", "tails"):
+        found = after.lots[lot].compounds
+        assert found["methanol"] == pytest.approx(plain[lot].compounds["methanol"], rel=1e-12)
+        assert found["ethyl acetate"] == before.lots[lot].compounds["ethyl acetate"]
+    assert after.lots["heads"].compounds["methanol"] < before.lots["heads"].compounds["methanol"]
+    wide, narrow = (_width(one, "heads") for one in (before, after))
+    assert narrow < wide
+    with pytest.raises(InputError, match="twice"):
+        predict_bands(PLAN, DRAWS, 5, narrowed=[lower, lower])
+
+
+def _width(prediction: Prediction, lot: str) -> float:
+    found = prediction.lots[lot].band
+    assert found is not None
+    band = found.compounds["methanol"]
+    return band.high / band.low

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import gc
 from collections import Counter
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from statistics import median
 from typing import TYPE_CHECKING
@@ -18,17 +18,24 @@ from middlecut.insight.calibrated_plan import with_calibrated
 from middlecut.insight.draws import Beliefs, deviates, known_still, vary
 from middlecut.insight.influence import influences
 from middlecut.insight.numbers import Layout, bands_of, layout_of, read_curves, read_numbers
-from middlecut.insight.uncertainty import UncertainInput, uncertain_inputs, with_spreads
+from middlecut.insight.uncertainty import (
+    UncertainInput,
+    uncertain_inputs,
+    with_narrowed,
+    with_spreads,
+)
 from middlecut.insight.workers import cores, in_chunks
 from middlecut.plan.predict import conclude, walk
 from middlecut.plan.predict import predict as predict_once
 from middlecut.plan.prediction import Ensemble, Failure, Prediction, Shortfall
 from middlecut.steps.result import Caution
+from middlecut.steps.scenario import NOMINAL, Scenario
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from middlecut.insight.calibrated import CalibratedStill
+    from middlecut.insight.narrow import NarrowedCompound
     from middlecut.plan.model import Plan
 
     Array = NDArray[np.float64]
@@ -145,6 +152,7 @@ def predict_bands(
     *,
     spreads: Mapping[str, float] | None = None,
     calibrated: Mapping[str, CalibratedStill] | None = None,
+    narrowed: Iterable[NarrowedCompound] = (),
     workers: int | None = None,
     progress: Callable[[int, int], None] | None = None,
     cancelled: Callable[[], bool] | None = None,
@@ -169,6 +177,11 @@ def predict_bands(
     calibrated : mapping of str to CalibratedStill, optional
         Stills that readings have narrowed, by their name in the plan. They replace the plan's
         description, and their parameters vary together as the readings allow.
+    narrowed : iterable of NarrowedCompound, optional
+        Compounds whose volatility laboratory results have narrowed, as
+        :func:`middlecut.narrow_volatility` returns them. The prediction takes the median of what
+        was found and the bands its spread; what was found of a content belongs to that charge and
+        is not taken over.
     workers : int, optional
         How many to work at once; as many as there are cores when left out. 1 works in this
         process alone.
@@ -209,9 +222,11 @@ def predict_bands(
     stills = calibrated or {}
     for name, still in stills.items():
         plan = with_calibrated(plan, still, name)
-    nominal = walk(plan)
+    measured = tuple(narrowed)
+    medians = {one.compound: one.volatility.median for one in measured}
+    nominal = walk(plan, Scenario(volatility=medians) if medians else NOMINAL)
     prediction = conclude(plan, nominal)
-    beliefs = _beliefs(plan, prediction, spreads or {}, stills)
+    beliefs = _beliefs(plan, prediction, spreads or {}, stills, measured)
     layout = layout_of(nominal)
     _check_size(draws, layout)
     rows = deviates(beliefs.inputs, draws, seed)
@@ -263,9 +278,11 @@ def _beliefs(
     prediction: Prediction,
     spreads: Mapping[str, float],
     stills: Mapping[str, CalibratedStill],
+    measured: tuple[NarrowedCompound, ...],
 ) -> Beliefs:
     compounds = dict.fromkeys(c for lot in prediction.lots.values() for c in lot.amounts)
-    inputs = {one.key: one for one in uncertain_inputs(plan, compounds)}
+    found = with_narrowed(uncertain_inputs(plan, compounds), measured)
+    inputs = {one.key: one for one in found}
     known = {name: known_still(one) for name, one in stills.items()}
     for name, still in known.items():
         for quantity in still.names:

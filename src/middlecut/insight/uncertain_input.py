@@ -52,6 +52,8 @@ class UncertainInput:
     target : tuple of str
         Of a content its origin and compound, of a volatility its compound, of what happens in a
         step "process", the id of the step and what it is.
+    centre : float
+        Of a factor its median, where measurements have moved it.
     """
 
     key: str
@@ -63,10 +65,12 @@ class UncertainInput:
     source: str
     advice: str = ""
     target: tuple[str, ...] = ()
+    centre: float = 1.0
 
     def factor(self, z: float) -> float:
         """Return the factor that belongs to a standard normal deviate."""
-        return float(self.up ** (z / NINETY) if z > 0.0 else self.down ** (z / NINETY))
+        width = self.up if z > 0.0 else self.down
+        return float(self.centre * width ** (z / NINETY))
 
     def apply(self, value: float, z: float) -> float:
         """Return the value that belongs to a standard normal deviate.

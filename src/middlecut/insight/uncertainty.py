@@ -23,9 +23,10 @@ from middlecut.steps.still import Still
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from middlecut.insight.narrow import NarrowedCompound
     from middlecut.plan.model import Plan
 
-__all__ = ["NINETY", "UncertainInput", "uncertain_inputs", "with_spreads"]
+__all__ = ["NINETY", "UncertainInput", "uncertain_inputs", "with_narrowed", "with_spreads"]
 
 _WEAKEST, _STRONGEST = 0.02, 0.95
 """Given lots outside these are called exact in strength: an offset could leave 0 to 100 %."""
@@ -147,6 +148,50 @@ def with_spreads(
     return tuple(
         _with_spread(one, spreads[one.key]) if one.key in spreads else one for one in inputs
     )
+
+
+def with_narrowed(
+    inputs: tuple[UncertainInput, ...], narrowed: Iterable[NarrowedCompound]
+) -> tuple[UncertainInput, ...]:
+    """Return the inputs with the volatilities that laboratory results have narrowed.
+
+    Parameters
+    ----------
+    inputs : tuple of UncertainInput
+        As :func:`uncertain_inputs` returns them.
+    narrowed : iterable of NarrowedCompound
+        As :func:`middlecut.insight.narrow.narrow_volatility` returns them.
+
+    Returns
+    -------
+    tuple of UncertainInput
+        In the same order. A compound that the plan does not hold changes nothing.
+
+    Raises
+    ------
+    InputError
+        If a compound is there twice.
+    """
+    known: dict[str, NarrowedCompound] = {}
+    for one in narrowed:
+        key = f"volatility.{one.compound}"
+        if key in known:
+            raise InputError(
+                "narrowed", one.compound, "it is there twice",
+                "Give all results of a compound to narrow_volatility at once.",
+            )  # fmt: skip
+        known[key] = one
+    return tuple(_narrowed(one, known[one.key]) if one.key in known else one for one in inputs)
+
+
+def _narrowed(one: UncertainInput, measured: NarrowedCompound) -> UncertainInput:
+    factor = measured.volatility
+    width = factor.spread**NINETY
+    label = f"volatility of {measured.compound} as measured"
+    return replace(
+        one, label=label, up=width, down=width, centre=factor.median,
+        basis="measured", source="laboratory results",
+    )  # fmt: skip
 
 
 def _with_spread(one: UncertainInput, spread: float) -> UncertainInput:
