@@ -16,6 +16,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
 from middlecut.plan.sheet_parts import Phrase
+from middlecut.steps.band import Band
 from middlecut.units import System, format_quantity
 from middlecut.web.charts import draw_chart, pack_chart, tabulate_chart
 from middlecut.web.levels import show_level, show_plain, show_times
@@ -28,6 +29,8 @@ __all__ = ["STATIC", "environment", "render", "static_address", "wants_fragment"
 _PACKAGE = Path(str(resources.files("middlecut.web")))
 STATIC = _PACKAGE / "static"
 """Folder of what browsers load."""
+_NO_WIDTH = 1e-9
+"""Relative width below which a range is that of a number that nothing moves."""
 
 
 def render(request: Request, template: str, status: int = 200, **context: Any) -> HTMLResponse:
@@ -81,6 +84,7 @@ def environment() -> Environment:
     )
     made.filters["quantity"] = _quantity
     made.filters["number"] = _number
+    made.filters["ranged"] = _ranged
     made.filters["say"] = _say
     made.filters["day"] = _day
     made.filters["moment"] = _moment
@@ -110,6 +114,19 @@ def _quantity(
         return "unknown"
     system: System = context["units"]
     return format_quantity(value, dimension, system=system, digits=digits)
+
+
+@pass_context
+def _ranged(context: Context, value: float, dimension: str, band: Band | None) -> str:
+    """Return a quantity with its 5-95 % range in brackets, as 3.9 L (3.7–4.1)."""
+    shown = _quantity(context, value, dimension)
+    if band is None or band.high - band.low <= _NO_WIDTH * abs(band.median):
+        return shown
+    low, high = (_quantity(context, one, dimension) for one in (band.low, band.high))
+    unit = shown.partition(" ")[2]
+    if unit and all(one.partition(" ")[2] == unit for one in (low, high)):
+        low, high = low.partition(" ")[0], high.partition(" ")[0]
+    return f"{shown} ({low}–{high})"
 
 
 @pass_context

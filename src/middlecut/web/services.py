@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from middlecut.web.pairing import PairingDesk
 
 if TYPE_CHECKING:
+    from middlecut.app.ranges import Ranges
     from middlecut.app.record import Record
 
 __all__ = ["LOOPBACK_NAMES", "Address", "Services"]
@@ -59,9 +60,12 @@ class Services:
         Lets new devices in.
     body_limit : int
         Largest request body. [bytes]
+    ranges : Ranges or None
+        Works out ranges in the background; None: pages show predictions without them.
     """
 
     record: Record
     address: Address = field(default_factory=Address)
     desk: PairingDesk = field(default_factory=PairingDesk)
     body_limit: int = 2_000_000
+    ranges: Ranges | None = None

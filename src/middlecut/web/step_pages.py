@@ -87,6 +87,7 @@ def show_step(
             template,
             status,
             frame=frame,
+            ranges=visit.ranges(frame.plan_text, frame.fits),
             address=step_address(batch, step),
             entries=entry_rows(state, step),
             unit=lambda kind: unit_shown(kind, visit.preferences.units),

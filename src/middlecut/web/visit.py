@@ -13,6 +13,8 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse
 
 from middlecut.app.batch import Batch
 from middlecut.app.events import Who
+from middlecut.app.expectation import StillFit
+from middlecut.app.ranges import KnownRanges
 from middlecut.app.record import Entry, Record
 from middlecut.web.entry_time import OUTBOX, entered_at
 from middlecut.web.menu import batch_entries
@@ -58,6 +60,11 @@ class Visit:
     def fragment(self) -> bool:
         """Whether htmx asks for a part of the page only."""
         return wants_fragment(self.request)
+
+    def ranges(self, text: str, fits: tuple[StillFit, ...] = ()) -> KnownRanges:
+        """Return what is known of the ranges of a plan's lots; never waits for them."""
+        found = self.services.ranges
+        return KnownRanges() if found is None else found.of(text, fits)
 
     def page(self, template: str, status: int = 200, **context: Any) -> HTMLResponse:
         """Return a page; ``visit`` is known to every template."""

@@ -48,6 +48,7 @@ def show(
         chart=chart,
         fits=known,
         still=still,
+        ranges=visit.ranges(state.plan.text, fits),
         figure=draw_map(chart, address=f"/batch/{batch}", system=visit.preferences.units),
         measures=measures_of(prediction),
         totals=sheet.totals,
