@@ -13,7 +13,13 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from middlecut.errors import InputError, NotFoundError, OutOfRangeError
-from middlecut.units import format_quantity, parse_gravity, parse_quantity, parse_strength
+from middlecut.units import (
+    DIMENSIONS,
+    format_quantity,
+    parse_gravity,
+    parse_quantity,
+    parse_strength,
+)
 
 __all__ = ["QUANTITIES", "Quantity", "Typed", "check_value", "find_quantity", "read_typed"]
 
@@ -143,7 +149,8 @@ def check_value(
             value,
             kind.low,
             kind.high,
-            remedy=f"{_shown_range(kind)} Look at the instrument and its unit again.",
+            unit=_unit(kind),
+            remedy=f"{_shown_range(kind)}Look at the instrument and its unit again.",
         )
     if kind.glass and temperature is None:
         raise InputError(
@@ -176,9 +183,18 @@ def _check_temperature(temperature: float) -> None:
         )
 
 
+def _unit(kind: Quantity) -> str:
+    """Return the SI unit of a quantity, "" for a pure number."""
+    unit = DIMENSIONS[kind.dimension].si
+    return "" if unit == "1" else unit
+
+
 def _shown_range(kind: Quantity) -> str:
+    """Return the range of a pure number as its instrument shows it; a unit speaks for itself."""
+    if _unit(kind):
+        return ""
     low, high = (format_quantity(value, kind.dimension) for value in (kind.low, kind.high))
-    return f"That is {low} to {high}."
+    return f"That is {low} to {high}. "
 
 
 def read_typed(

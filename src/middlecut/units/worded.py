@@ -16,11 +16,14 @@ _DIMENSIONS: Mapping[str, str] = {
     "J": "energy",
     "K": "temperature",
     "Pa": "pressure",
+    "W": "power",
     "kg": "mass",
     "kg m⁻³": "density",
+    "kg/m³": "density",
     "m": "length",
     "m²": "area",
     "m³": "volume",
+    "m³/s": "volume_flow",
     "s": "duration",
 }
 """Kind of quantity by the SI unit an error names; a temperature may also be a difference."""

@@ -83,7 +83,8 @@ def typed_in(visit: Visit, sent: Sending) -> Visit:
 
 def form_of(sent: BaseModel) -> FormState:
     """Return a form as it was typed; choices of several are left out."""
-    return FormState({name: value for name, value in sent if isinstance(value, str)})
+    values = {name: value for name, value in sent if isinstance(value, str)}
+    return FormState(values, system="us" if values.get("units") == "us" else "metric")
 
 
 def unit_beside(kind: str, system: System) -> str:

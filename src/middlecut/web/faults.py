@@ -29,9 +29,12 @@ from middlecut.errors import (
     InputError,
     MiddlecutError,
     NotFoundError,
+    OutOfRangeError,
     PlanError,
     StoreError,
 )
+from middlecut.units import System
+from middlecut.units.worded import worded
 from middlecut.web.render import render, wants_fragment
 
 __all__ = ["Refusal", "answer_refusal", "install_fault_pages", "note_fault", "refusal_of"]
@@ -67,12 +70,16 @@ class Refusal:
     problems: tuple[dict[str, Any], ...] = ()
 
 
-def refusal_of(error: MiddlecutError) -> Refusal:
-    """Return what to answer to an error that was raised on purpose."""
+def refusal_of(error: MiddlecutError, *, system: System = "metric") -> Refusal:
+    """Return what to answer to an error that was raised on purpose; its range in given units."""
     message = str(error)
     if isinstance(error, PlanError):
         problems = tuple(asdict(problem) for problem in error.problems)
         return Refusal(422, "plan", _ON_PURPOSE[InputError][2], message, problems=problems)
+    if isinstance(error, OutOfRangeError):
+        value, allowed = worded(error, system=system)
+        error = InputError(error.field, error.value, allowed, error.remedy)
+        message = f"{error.field}: {value} is not usable; {allowed}. {error.remedy}".rstrip()
     if isinstance(error, InputError):
         status, code, title, _ = _ON_PURPOSE[InputError]
         return Refusal(status, code, title, message, error.field, error.allowed, error.remedy)
@@ -130,7 +137,9 @@ def _wants_json(request: Request) -> bool:
 def _on_purpose(request: Request, error: Exception) -> Response:
     if not isinstance(error, MiddlecutError):
         raise error
-    return answer_refusal(refusal_of(error), request)
+    preferences = getattr(request.state, "preferences", None)
+    system: System = "metric" if preferences is None else preferences.units
+    return answer_refusal(refusal_of(error, system=system), request)
 
 
 _PLAIN_404 = "Not Found"

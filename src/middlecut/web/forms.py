@@ -12,10 +12,11 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import TypeVar
 
-from middlecut.errors import ConflictError, InputError, NotFoundError
-from middlecut.units import parse_quantity
+from middlecut.errors import ConflictError, InputError, NotFoundError, OutOfRangeError
+from middlecut.units import System, parse_quantity
+from middlecut.units.worded import worded
 
-__all__ = ["FieldError", "FormState", "plain_text"]
+__all__ = ["FieldError", "FormState", "allowed_by", "plain_text"]
 
 Value = TypeVar("Value")
 
@@ -48,10 +49,13 @@ class FormState:
     values : mapping of str to str
         By field name.
     errors : dict of str to FieldError
+    system : {"metric", "us"}
+        Units of the ranges in its errors.
     """
 
     values: Mapping[str, str] = field(default_factory=dict)
     errors: dict[str, FieldError] = field(default_factory=dict)
+    system: System = "metric"
 
     @property
     def good(self) -> bool:
@@ -99,10 +103,16 @@ class FormState:
             return act()
         except InputError as error:
             place = error.field if error.field in self.values else name
-            self.fault(place, error.allowed, error.remedy, label if place == name else error.field)
+            words = label if place == name else error.field
+            self.fault(place, allowed_by(error, self.system), error.remedy, words)
         except (NotFoundError, ConflictError) as error:
             self.fault(name, str(error), "", label)
         return None
+
+
+def allowed_by(error: InputError, system: System) -> str:
+    """Return what an error says would be accepted; a range in units a person uses."""
+    return worded(error, system=system)[1] if isinstance(error, OutOfRangeError) else error.allowed
 
 
 def plain_text(typed: str, field: str = "plan_text") -> str:

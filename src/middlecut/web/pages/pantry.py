@@ -21,7 +21,7 @@ from middlecut.insight.figures import draw_routes, routes_csv
 from middlecut.insight.route_words import shown_share
 from middlecut.insight.routes import Routes
 from middlecut.liquid.ingredients import BASES
-from middlecut.web.forms import FormState
+from middlecut.web.forms import FormState, allowed_by
 from middlecut.web.menu import MenuEntry
 from middlecut.web.visit import Visit, Visiting
 
@@ -126,7 +126,8 @@ def _found(visit: Visit, form: FormState) -> Routes | None:
     except PlanError:
         raise
     except InputError as error:
-        form.fault("amount", error.allowed, error.remedy, "Amount")
+        allowed = allowed_by(error, visit.preferences.units)
+        form.fault("amount", allowed, error.remedy, "Amount")
         return None
 
 

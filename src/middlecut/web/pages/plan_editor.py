@@ -14,7 +14,7 @@ from middlecut.app.expectation import expect_sheet, find_problems
 from middlecut.app.plan_form import common_values, with_values
 from middlecut.app.use_cases import adopt_plan
 from middlecut.errors import ConflictError, InputError, NotFoundError, PlanError, Problem
-from middlecut.web.forms import FormState, plain_text
+from middlecut.web.forms import FormState, allowed_by, plain_text
 from middlecut.web.menu import MenuEntry
 from middlecut.web.visit import Visit, Visiting
 
@@ -110,7 +110,8 @@ def _adopt(visit: Visit, batch: str, form: FormState) -> Response:
     except PlanError as error:
         return _page(visit, state, form, problems=error.problems, status=422)
     except InputError as error:
-        form.fault("plan_text", error.allowed, error.remedy, "Plan")
+        allowed = allowed_by(error, visit.preferences.units)
+        form.fault("plan_text", allowed, error.remedy, "Plan")
         return _page(visit, state, form, status=422)
     except ConflictError as error:
         form.values = {**form.values, "seen": str(state.version), "entry_key": ""}

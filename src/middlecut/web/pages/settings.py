@@ -45,7 +45,8 @@ def change(
     }  # fmt: skip
     workshop = visit.record.workshop()
     wanted = {name: value.strip() for name, value in sent.items() if value is not None}
-    form = FormState({name: wanted.get(name, workshop.setting(name)) for name in SETTINGS})
+    values = {name: wanted.get(name, workshop.setting(name)) for name in SETTINGS}
+    form = FormState(values, system=visit.preferences.units)
     changes = [name for name, value in wanted.items() if value != workshop.setting(name)]
     for name in changes:
         # Every value is judged before the first is kept: the form is saved whole or not at all.

@@ -84,7 +84,8 @@ def _asked(visit: Visit, frame: StepFrame) -> FormState:
         "additions": str(parameters.additions),
     }
     query: Mapping[str, str] = visit.request.query_params
-    return FormState({name: query.get(name, value)[:60] for name, value in usual.items()})
+    values = {name: query.get(name, value)[:60] for name, value in usual.items()}
+    return FormState(values, system=system)
 
 
 def _worked_out(frame: StepFrame, form: FormState, system: System) -> DilutionView | None:

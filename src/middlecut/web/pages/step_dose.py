@@ -84,7 +84,8 @@ def _asked(visit: Visit, view: DoseView) -> FormState:
         "glass_volume": small,
         "tasting": "",
     }
-    return FormState({name: query.get(name, usual[name])[:60] for name in _ASKED})
+    values = {name: query.get(name, usual[name])[:60] for name in _ASKED}
+    return FormState(values, system=visit.preferences.units)
 
 
 def _ladder(visit: Visit, view: DoseView, form: FormState) -> tuple[Glass, ...]:

@@ -81,7 +81,8 @@ def _asked(visit: Visit, view: WoodView) -> FormState:
         "batch_temperature": "",
     }
     query: Mapping[str, str] = visit.request.query_params
-    return FormState({name: query.get(name, value)[:60] for name, value in usual.items()})
+    values = {name: query.get(name, value)[:60] for name, value in usual.items()}
+    return FormState(values, system=system)
 
 
 def _scaled(visit: Visit, form: FormState) -> ScaledSample | None:

@@ -11,7 +11,7 @@ from starlette.responses import Response
 from middlecut.app.use_cases import describe_still
 from middlecut.app.views.still_book import offers, still_view, stills
 from middlecut.errors import ConflictError, InputError, NotFoundError, PlanError, Problem
-from middlecut.web.forms import FormState
+from middlecut.web.forms import FormState, allowed_by
 from middlecut.web.menu import MenuEntry
 from middlecut.web.visit import Visit, Visiting
 
@@ -91,7 +91,8 @@ def describe(
         return _form_page(visit, form, problems=error.problems, status=422)
     except InputError as error:
         place = error.field if error.field in {"name", "reason"} else "text"
-        form.fault(place, error.allowed, error.remedy, "Description")
+        allowed = allowed_by(error, visit.preferences.units)
+        form.fault(place, allowed, error.remedy, "Description")
         return _form_page(visit, form, status=422)
     except ConflictError as error:
         theirs = _standing(visit, still)
