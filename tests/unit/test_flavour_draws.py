@@ -11,9 +11,15 @@ import middlecut as mc
 from middlecut.insight.entry_points import ENTRY_POINTS
 from middlecut.insight.fate import final_lot
 from middlecut.insight.route_model import Routes
+from middlecut.insight.uncertainty import uncertain_inputs
+from middlecut.liquid import ingredients, partition
 from middlecut.plan.model import Plan
 from middlecut.plan.predict import walk
-from middlecut.steps.scenario import Scenario
+from middlecut.steps.ferment import ferment
+from middlecut.steps.gravity_course import gravity_course
+from middlecut.steps.parameters import Addition, Ferment
+from middlecut.steps.result import StepResult
+from middlecut.steps.scenario import AIR, Scenario
 
 HALF = 0.5
 
@@ -37,3 +43,63 @@ def test_half_the_content_gives_half_the_marker(way: str) -> None:
     nominal = vanillin(plan, 1.0)
     assert nominal > 0.0
     assert vanillin(plan, HALF) == pytest.approx(HALF * nominal, rel=1e-3)
+
+
+def share(scenario: Scenario, contact: float | None = None) -> float:
+    """Return the pinene that is in the racked wash. [kg]"""
+    return _ferment(scenario, contact).made["wash"].amounts["alpha-pinene"].typical
+
+
+def _ferment(scenario: Scenario, contact: float | None) -> StepResult:
+    late = Addition(ingredients.find("coriander"), 0.05, "wash-late", attenuation=0.90,
+                    contact=contact)  # fmt: skip
+    step = Ferment("f", "wash", 0.02, 1.060, 1.000, duration=5 * 86400.0, settling=86400.0,
+                   temperature=293.15, profile="sugar", additions=(late,))  # fmt: skip
+    return ferment(step, scenario=scenario)
+
+
+def test_midpoint_and_slope_move_a_late_addition() -> None:
+    start = "add_1_start"
+    usual, slow = (
+        {one.key: one.value for one in _ferment(scenario, None).figures}[start]
+        for scenario in (
+            Scenario(lean=True),
+            Scenario(process={("f", "midpoint"): 1.5}, lean=True),
+        )
+    )
+    # t = M + ln(f/(1 - f))/B, so half of M more.
+    course = gravity_course(293.15)
+    assert slow - usual == pytest.approx(0.5 * (course.midpoint[0] * course.midpoint[1]) ** 0.5)
+    never = share(Scenario(process={("f", "midpoint"): 8.0}, lean=True))
+    assert 0.0 <= never < 0.01 * share(Scenario(lean=True))  # racked before anything is out
+    kept = share(Scenario(process={("f", "midpoint"): 8.0}, lean=True), contact=86400.0)
+    assert kept > never  # a contact that is asked for is had
+
+
+def test_a_volatile_that_likes_the_gas_more_leaves_with_it() -> None:
+    more = Scenario(process={(AIR, "alpha-pinene"): 2.0}, lean=True)
+    assert share(more) < share(Scenario(lean=True))
+
+
+def test_inputs_of_a_wash_with_ingredients() -> None:
+    plan = vanilla().route("wash-late").plan
+    found = {one.key: one for one in uncertain_inputs(plan)}
+    course = gravity_course(293.15)
+    step = next(one for one in plan.steps if isinstance(one, Ferment) and one.additions)
+    assert found[f"step.{step.id}.midpoint"].up == pytest.approx(
+        (course.midpoint[1] / course.midpoint[0]) ** 0.5
+    )
+    tracked = {
+        marker.compound
+        for one in plan.steps
+        if isinstance(one, Ferment)
+        for addition in one.additions
+        for marker in addition.ingredient.tracked
+    }
+    air = [one for key, one in found.items() if key.startswith(AIR)]
+    assert air
+    assert {one.target[2] for one in air} < tracked
+    assert all(one.up == partition.henry(one.target[2]).factor for one in air)
+    banded = mc.predict_bands(plan, 20, 0, workers=1)
+    assert banded.ensemble is not None
+    assert banded.ensemble.used == 20

@@ -7,6 +7,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
+from middlecut.steps.scenario import AIR
+
 if TYPE_CHECKING:
     from middlecut.steps.lot import Amount
 
@@ -161,7 +163,7 @@ def process_input(
     """
     typical, low, high = found
     return UncertainInput(
-        key=f"step.{step}.{quantity}",
+        key=f"{AIR}{quantity}" if step == AIR else f"step.{step}.{quantity}",
         label=label,
         form="factor",
         up=high / typical,

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from middlecut.errors import InputError, NotFoundError
 from middlecut.insight.uncertain_input import NINETY, Form, UncertainInput, content_input
+from middlecut.insight.wash_inputs import wash_inputs
 from middlecut.insight.wood_inputs import wood_inputs
 from middlecut.liquid import congeners, volatility
 from middlecut.plan.problems import nearest
@@ -105,6 +106,7 @@ def uncertain_inputs(plan: Plan, compounds: Iterable[str] = ()) -> tuple[Uncerta
         *_given_inputs(plan),
         *_content_inputs(plan),
         *_ingredient_inputs(plan),
+        *(one for step in plan.steps if isinstance(step, Ferment) for one in wash_inputs(step)),
         *(one for step in plan.steps if isinstance(step, Wood) for one in wood_inputs(step)),
         *_volatility_inputs(compounds),
     )

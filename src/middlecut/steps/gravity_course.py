@@ -68,6 +68,24 @@ class GravityCourse:
     slope: tuple[float, float]
     basis: str = "estimate"
 
+    def scaled(self, midpoint: float, slope: float) -> GravityCourse:
+        """Return the course with both parameters times a factor.
+
+        Parameters
+        ----------
+        midpoint, slope : float
+            Factors.
+
+        Returns
+        -------
+        GravityCourse
+        """
+        early, late = self.midpoint
+        slow, fast = self.slope
+        return GravityCourse(
+            (early * midpoint, late * midpoint), (slow * slope, fast * slope), self.basis
+        )
+
     def time_at_attenuation(self, fraction: float) -> Window:
         """Return when a share of the fall in gravity is done.
 

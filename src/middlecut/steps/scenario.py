@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-__all__ = ["DRAW_TOLERANCE", "NOMINAL", "RUN_TOLERANCE", "Scenario"]
+__all__ = ["AIR", "DRAW_TOLERANCE", "NOMINAL", "RUN_TOLERANCE", "Scenario"]
 
 RUN_TOLERANCE = 2e-4
 """Largest local error of a step of a run, as a share of the charge or of 1.
@@ -18,6 +18,10 @@ DRAW_TOLERANCE = 5e-4
 """The same in the draws of an ensemble. Against ``RUN_TOLERANCE`` it moves no lot of the demo plan
 by more than 0.1 % in volume, and no compound by more than 0.1 % where a lot holds at least 1 % of
 it; the bands are a hundred times as wide."""
+
+
+AIR = "air:"
+"""In place of the id of a step: what holds of a compound in every wash."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -33,7 +37,8 @@ class Scenario:
         fermentation ("grain"), "step:" and the id of a fermentation with levels of the user's own,
         "wood:" and the id of a step on oak, or the name of an ingredient.
     process : mapping of (str, str) to float
-        By the id of a step and what happens in it: a factor, or for "drift" a sum added.
+        By the id of a step and what happens in it: a factor, or for "drift" a sum added. By
+        ``AIR`` and a compound: the factor on its partition into the air.
     lean : bool
         Leave out accounts and cautions; used for the draws, which only need the numbers.
     tolerance : float

@@ -24,11 +24,12 @@ from middlecut.steps.additions import (
     source_lot,
 )
 from middlecut.steps.food import food_cautions
+from middlecut.steps.gravity_course import gravity_course
 from middlecut.steps.lot import Amount, Lot
 from middlecut.steps.mixing import mixed, weakest
 from middlecut.steps.result import Caution, Entry, Figure
-from middlecut.steps.scenario import NOMINAL, Scenario
-from middlecut.steps.wash_release import addition_start, release_in_wash
+from middlecut.steps.scenario import AIR, NOMINAL, Scenario
+from middlecut.steps.wash_release import addition_start, release_in_wash, timed
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -104,7 +105,13 @@ def add_to_wash(
     if not parameters.additions:
         return WashAdditions(wash)
     tally = _Tally(wash)
-    for addition in parameters.additions:
+    course = gravity_course(parameters.temperature).scaled(
+        scenario.process_factor(parameters.id, "midpoint"),
+        scenario.process_factor(parameters.id, "slope"),
+    )
+    end = parameters.duration + parameters.settling
+    for planned in parameters.additions:
+        addition = timed(planned, course=course, end=end) if scenario.lean else planned
         shares = release_in_wash(
             addition,
             wash=wash,
@@ -113,6 +120,11 @@ def add_to_wash(
             duration=parameters.duration,
             settling=parameters.settling,
             coarse=scenario.lean,
+            course=course,
+            air_factors={
+                marker.compound: scenario.process_factor(AIR, marker.compound)
+                for marker in addition.ingredient.tracked
+            },
         )
         tally.add(drawn(addition, scenario), shares, parameters)
     whole = tally.whole()

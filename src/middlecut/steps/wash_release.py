@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
@@ -19,6 +19,8 @@ from middlecut.steps.gravity_course import gravity_course
 from middlecut.steps.mixing import weakest
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from numpy.typing import NDArray
 
     from middlecut.liquid.ingredients import Marker
@@ -28,16 +30,18 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["addition_start", "release_in_wash"]
+__all__ = ["addition_start", "air_spread", "release_in_wash", "timed"]
 
 USUAL = 'attenuation = "90 %"'
 _STEPS = 200
 _PRESSURE = 101325.0
 _CARBON_DIOXIDE_MOLAR_MASS = 44.0095e-3
-_PARTITION_FACTOR = 1.5
+_LATEST = 1.0 - 1e-6
 
 
-def addition_start(addition: Addition, *, temperature: float, end: float) -> float:
+def addition_start(
+    addition: Addition, *, temperature: float, end: float, course: GravityCourse | None = None
+) -> float:
     """Return when an ingredient goes into the wash.
 
     Parameters
@@ -48,6 +52,8 @@ def addition_start(addition: Addition, *, temperature: float, end: float) -> flo
         Of the wash. [K]
     end : float
         When the wash is racked, from pitching. [s]
+    course : GravityCourse or None
+        None: as usual at the temperature.
 
     Returns
     -------
@@ -70,7 +76,7 @@ def addition_start(addition: Addition, *, temperature: float, end: float) -> flo
         raise InputError("add", name, "it needs a time: after, on, or attenuation", remedy)
     start = addition.time
     if start is None:
-        start = _time_at(addition, temperature)
+        start = _time_at(addition, course or gravity_course(temperature))
     if start >= end:
         raise InputError(
             "add",
@@ -89,9 +95,31 @@ def addition_start(addition: Addition, *, temperature: float, end: float) -> flo
     return start
 
 
-def _time_at(addition: Addition, temperature: float) -> float:
+def timed(addition: Addition, *, course: GravityCourse, end: float) -> Addition:
+    """Return an addition with a time in place of a share of the fall in gravity.
+
+    Parameters
+    ----------
+    addition : Addition
+    course : GravityCourse
+        As one draw has it.
+    end : float
+        When the wash is racked, from pitching. [s]
+
+    Returns
+    -------
+    Addition
+        Where the fall comes too late, it goes in at the last moment that leaves it its contact.
+    """
+    if addition.attenuation is None:
+        return addition
+    latest = end - addition.contact if addition.contact is not None else end * _LATEST
+    return replace(addition, time=min(_time_at(addition, course), latest), attenuation=None)
+
+
+def _time_at(addition: Addition, course: GravityCourse) -> float:
     try:
-        window = gravity_course(temperature).time_at_attenuation(addition.attenuation or 0.0)
+        window = course.time_at_attenuation(addition.attenuation or 0.0)
     except OutOfRangeError as error:
         if error.quantity != "fraction":
             raise
@@ -124,6 +152,8 @@ def release_in_wash(
     duration: float,
     settling: float,
     coarse: bool = False,
+    course: GravityCourse | None = None,
+    air_factors: Mapping[str, float] | None = None,
 ) -> dict[str, Shares]:
     """Return where the compounds of an ingredient go in a fermenting wash.
 
@@ -146,6 +176,10 @@ def release_in_wash(
     coarse : bool
         Take volume, strength and gas to within 1 %, so that the draws of an ensemble, which differ
         by little more, share results.
+    course : GravityCourse or None
+        How gravity falls; None: as usual at the temperature.
+    air_factors : mapping of str to float or None
+        Factors on the partition between air and liquid, by compound.
 
     Returns
     -------
@@ -165,7 +199,10 @@ def release_in_wash(
     the extents of :cite:t:`spillman1998` and :cite:t:`king2000` for a whole fermentation. Left
     out: loss from an open surface, acid hydrolysis, release from glycosides, binding to yeast.
     """
-    addition_start(addition, temperature=temperature, end=duration + settling)
+    end = duration + settling
+    course = course or gravity_course(temperature)
+    addition_start(addition, temperature=temperature, end=end, course=course)
+    factors = air_factors or {}
     return dict(
         _released(
             addition,
@@ -175,6 +212,10 @@ def release_in_wash(
             temperature=temperature,
             duration=duration,
             settling=settling,
+            course=course,
+            air_factors=tuple(
+                factors.get(marker.compound, 1.0) for marker in addition.ingredient.tracked
+            ),
         )
     )
 
@@ -196,12 +237,13 @@ def _released(
     temperature: float,
     duration: float,
     settling: float,
+    course: GravityCourse,
+    air_factors: tuple[float, ...],
 ) -> tuple[tuple[str, Shares], ...]:
     """Return the shares by compound; kept, because the draws of an ensemble ask again."""
     end = duration + settling
-    start = addition_start(addition, temperature=temperature, end=end)
+    start = addition_start(addition, temperature=temperature, end=end, course=course)
     stop = end if addition.contact is None else min(end, start + addition.contact)
-    course = gravity_course(temperature)
     times = np.concatenate((np.linspace(start, stop, _STEPS + 1), [end]))
     progress = _progress(course, times, duration)
     moles = carbon_dioxide / _CARBON_DIOXIDE_MOLAR_MASS
@@ -209,7 +251,8 @@ def _released(
     strength = strength * 0.5 * (1.0 + float(progress[0]))
     markers = addition.ingredient.tracked
     rows = [
-        _Row.of(marker, addition, temperature=temperature, strength=strength) for marker in markers
+        _Row.of(marker, addition, temperature=temperature, strength=strength, air_factor=factor)
+        for marker, factor in zip(markers, air_factors, strict=True)
     ]
     kept, liquid, blown, converted = _advance(
         rows, times, progress, gas=gas, mass=addition.amount, volume=volume
@@ -251,7 +294,15 @@ class _Row:
     basis: str
 
     @classmethod
-    def of(cls, marker: Marker, addition: Addition, *, temperature: float, strength: float) -> _Row:
+    def of(
+        cls,
+        marker: Marker,
+        addition: Addition,
+        *,
+        temperature: float,
+        strength: float,
+        air_factor: float,
+    ) -> _Row:
         release = extraction.extraction(
             marker.compound,
             addition.ingredient,
@@ -259,7 +310,8 @@ class _Row:
             temperature=temperature,
             strength=strength,
         )
-        air = _air_partition(marker.compound, temperature, strength)
+        air = air_factor * _air_partition(marker.compound, temperature, strength)
+        off = air_spread(marker.compound) or 1.0
         change = extraction_table.conversion(marker.compound)
         gone = change.gone if change else Range(0.0, 0.0, 0.0)
         rates = [-math.log1p(-min(share, 0.999)) for share in (gone.high, gone.typical, gone.low)]
@@ -268,7 +320,7 @@ class _Row:
             rate=release.rate,
             accessible=release.accessible,
             held=release.partition,
-            partition=Range(air * _PARTITION_FACTOR, air, air / _PARTITION_FACTOR),
+            partition=Range(air * off, air, air / off),
             conversion=Range(*rates),
             basis=weakest(release.basis, change.basis if change else "read"),
         )
@@ -283,6 +335,25 @@ def _air_partition(compound: str, temperature: float, strength: float) -> float:
     except NotFoundError:
         return water
     return math.sqrt(water * spirit)
+
+
+def air_spread(compound: str) -> float | None:
+    """Return how far the partition of a compound into the air may be off.
+
+    Parameters
+    ----------
+    compound : str
+
+    Returns
+    -------
+    float or None
+        A factor, up or down, by the quality of its Henry constant; None where nothing goes into
+        the air.
+    """
+    try:
+        return partition.henry(compound).factor
+    except NotFoundError:
+        return None
 
 
 @lru_cache(maxsize=256)
