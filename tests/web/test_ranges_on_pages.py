@@ -64,7 +64,7 @@ def test_plain_first_then_with_ranges(record: Record, batch: str) -> None:
     assert low.endswith(unit)
     number = low.removesuffix(unit).strip()
     volume = f"{format_quantity(lot.volume, 'volume')} ({number}–{high.removesuffix(unit).strip()})"
-    pages = {"": f"/batch/{batch}?by=volume&amp;still=measured", "/step/strip": ""}
+    pages = {"": f"/batch/{batch}?by=volume&amp;still=measured", "/step/strip": "", "/book": ""}
     for page, again in pages.items():
         answer = visitor.get(f"/batch/{batch}{page}")
         check_page(answer)
@@ -80,6 +80,8 @@ def test_plain_first_then_with_ranges(record: Record, batch: str) -> None:
         assert WAITING not in answer.text
         assert volume in answer.text
         assert "nine in ten draws" in answer.text
+        if page == "/book":  # pure alcohol stands elsewhere there
+            continue
         # A number that nothing moves has no brackets.
         assert f'<td class="number">{format_quantity(lot.pure_alcohol, "pure_alcohol")}</td>' in (
             answer.text

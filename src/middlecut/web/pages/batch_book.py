@@ -10,6 +10,7 @@ from middlecut.app.alcohol import alcohol_entries
 from middlecut.app.codec import parse_utc
 from middlecut.app.expectation import expect
 from middlecut.app.measured import Measured, measured_lots
+from middlecut.app.ranges import KnownRanges
 from middlecut.app.views.entries import entry_rows
 from middlecut.app.views.fits import fits_of
 from middlecut.errors import PlanError
@@ -40,6 +41,7 @@ def show(visit: Visiting, batch: str) -> Response:
         "step/book.html",
         steps=steps,
         fits=fits if lots else (),
+        ranges=visit.ranges(text, fits) if lots else KnownRanges(),
         others=tuple(
             row for row in reversed(entry_rows(state, None, 10_000)) if row.id not in told
         ),
