@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 
 import pytest
@@ -12,14 +13,16 @@ from middlecut.insight.entry_points import ENTRY_POINTS
 from middlecut.insight.fate import final_lot
 from middlecut.insight.route_model import Routes
 from middlecut.insight.uncertainty import uncertain_inputs
-from middlecut.liquid import ingredients, partition
+from middlecut.liquid import extraction, ingredients, partition
 from middlecut.plan.model import Plan
 from middlecut.plan.predict import walk
 from middlecut.steps.ferment import ferment
 from middlecut.steps.gravity_course import gravity_course
-from middlecut.steps.parameters import Addition, Ferment
+from middlecut.steps.lot import Lot
+from middlecut.steps.parameters import Addition, Ferment, Steep, Take
 from middlecut.steps.result import StepResult
 from middlecut.steps.scenario import AIR, Scenario
+from middlecut.steps.steep import steep
 
 HALF = 0.5
 
@@ -103,3 +106,20 @@ def test_inputs_of_a_wash_with_ingredients() -> None:
     banded = mc.predict_bands(plan, 20, 0, workers=1)
     assert banded.ensemble is not None
     assert banded.ensemble.used == 20
+
+
+def test_the_range_of_a_steep_covers_its_partition() -> None:
+    # In a weak steep the fat of coffee holds beta-damascenone back; with K three times as large the
+    # liquid gets V/(V + 3 K m) of what comes out, three times as small V/(V + K m/3).
+    coffee, water = ingredients.find("coffee"), Lot("water", water=1.0, ethanol=0.0)
+    sure = tuple(replace(one, low=one.typical, high=one.typical) for one in coffee.markers)
+    addition = Addition(replace(coffee, markers=sure), 0.06, "steep")
+    step = Steep("s", Take("water"), "brew", (addition,), duration=1e8)
+    found = steep(step, water).made["brew"].amounts["beta-damascenone"]
+    release = extraction.extraction("beta-damascenone", coffee, temperature=293.15, strength=0.0)
+    volume, held, access = water.volume, release.partition * 0.06, release.accessible
+    weak = access.low / access.typical * (volume + held) / (volume + 3.0 * held)
+    strong = access.high / access.typical * (volume + held) / (volume + held / 3.0)
+    # 1 %: the water that the coffee brings.
+    assert found.low / found.typical == pytest.approx(weak, rel=0.01)
+    assert found.high / found.typical == pytest.approx(strong, rel=0.01)

@@ -38,6 +38,9 @@ __all__ = ["check_steep", "steep"]
 
 _WEAK = 0.20
 _DONE = 0.90
+_PARTITION_FACTOR = 3.0
+"""How far the partition between solid and liquid may be off, up or down: what
+:func:`middlecut.liquid.extraction.solid_liquid_partition` says of itself."""
 
 
 def steep(parameters: Steep, taken: Lot, *, scenario: Scenario = NOMINAL) -> StepResult:
@@ -180,13 +183,14 @@ def _shares(parameters: Steep, addition: Addition, marker: Marker, wet: Lot, tim
         strength=wet.strength,
         stirred=parameters.stirred,
     )
-    rest = release.equilibrium_share(addition.amount, wet.volume)
     low, typical, high = (
-        accessible * rest * -math.expm1(-rate * time)
-        for accessible, rate in (
-            (release.accessible.low, release.rate.low),
-            (release.accessible.typical, release.rate.typical),
-            (release.accessible.high, release.rate.high),
+        accessible
+        * release.equilibrium_share(addition.amount * held, wet.volume)
+        * -math.expm1(-rate * time)
+        for accessible, rate, held in (
+            (release.accessible.low, release.rate.low, _PARTITION_FACTOR),
+            (release.accessible.typical, release.rate.typical, 1.0),
+            (release.accessible.high, release.rate.high, 1.0 / _PARTITION_FACTOR),
         )
     )
     return Shares(Range(low, typical, high), kept=1.0 - typical, basis=release.basis)
