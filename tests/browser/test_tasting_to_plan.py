@@ -13,7 +13,8 @@ COMPUTED = 60_000  # ms: every remedy is predicted anew, on a machine that may b
 
 
 def saved(page: Page, words: str) -> None:
-    expect(page.get_by_role("status").filter(has_text=words)).to_be_visible()
+    said = page.locator(".said").filter(has_text=words)
+    expect(said.filter(has_not_text="not yet").first).to_be_visible()
 
 
 def test_tasting_leads_to_a_remedy_and_a_new_plan(visits: Visits, shed: Shed) -> None:

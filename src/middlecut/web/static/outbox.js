@@ -132,7 +132,10 @@ async function enter(form, entry) {
   /** @type {Outcome | null} */ const soon = await Promise.race([sent, slow]);
   if (!soon && form.dataset.quick !== undefined) {
     await waitHere(form, typed); // on the bench nobody waits for a network: on to the next reading
-    if ((await sent).kind === "taken") tellTaken(1);
+    if ((await sent).kind === "taken") {
+      tellTaken(1);
+      tellAt(form, "Saved: it is in the record.", "");
+    }
     await show();
     return;
   }
@@ -312,8 +315,12 @@ async function sendAgain() {
 /** @param {number} taken how many entries */
 function tellTaken(taken) {
   tries = 0;
-  document.querySelectorAll(".said[data-told]").forEach((one) => one.remove());
-  announce(`Now in the record: ${entriesOf(taken)} that waited on this ${deviceWord()}.`);
+  const words = `Now in the record: ${entriesOf(taken)} that waited on this ${deviceWord()}.`;
+  document.querySelectorAll(".said[data-told]").forEach((one) => {
+    one.className = "said";
+    one.textContent = words;
+  });
+  announce(words);
 }
 
 /** @returns {Promise<number>} how many wait */
