@@ -25,11 +25,17 @@ export function keepFresh() {
       document.addEventListener("focusout", later, { once: true });
     }, WAIT);
   };
+  // What could not be fetched is, when the line is back.
+  const again = () => { if (changed.size) later(); };
+  addEventListener("online", again);
+  document.addEventListener("middlecut:line", (event) => {
+    if (event instanceof CustomEvent && event.detail.up) again();
+  });
 }
 
 /**
  * @param {Set<string>} changed
- * @returns {Promise<boolean>} false if a part was left as it is because somebody is in it
+ * @returns {Promise<boolean>} false if a part was left as it is: somebody is in it, or no line
  */
 async function look(changed) {
   const wanted = [...document.querySelectorAll("[data-fresh][id]")].filter((one) => {
@@ -38,7 +44,7 @@ async function look(changed) {
   });
   if (!wanted.length) return true;
   const answer = await fetch(location.href, { headers: { accept: "text/html" } }).catch(() => null);
-  if (!answer?.ok) return true; // the next news looks again
+  if (!answer?.ok) return false;
   const page = new DOMParser().parseFromString(await answer.text(), "text/html");
   let all = true;
   for (const old of wanted) {
