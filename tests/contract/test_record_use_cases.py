@@ -246,6 +246,7 @@ MiddlecutFault = (ConflictError, StoreError, InputError)
 
 
 def test_a_store_that_never_gets_a_turn_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("middlecut.app.record.TRIES", 10)
     store = MemoryStore()
     record = Record(store, Clock(), RandomIds())
     batch = do.open_batch(record, PLAN)

@@ -7,7 +7,9 @@ of each stream in memory and reads on from there, so that an entry costs one dec
 
 from __future__ import annotations
 
+import random
 import threading
+import time
 from dataclasses import dataclass, field
 from datetime import datetime
 
@@ -31,7 +33,8 @@ from middlecut.errors import ConflictError, InputError, NotFoundError, StoreErro
 
 __all__ = ["HERE", "KEY_USED", "Entry", "Record"]
 
-TRIES = 50
+TRIES = 400
+PAUSE = 0.05  # s; the longest one after somebody else was first, so some 10 s of patience in all
 KEY_USED = "That entry's key was already used for something else; it was not kept. Enter it again."
 
 
@@ -130,7 +133,7 @@ class Record:
             known = self.store.find_key(key)
             if known:
                 return _same(known, stream, bodies)
-            for _ in range(TRIES):
+            for tried in range(TRIES):
                 state = self._load(stream)
                 _check_seen(state, entry.seen)
                 try:
@@ -139,6 +142,8 @@ class Record:
                     # Another process was first: decide again on what is there now.
                     if self._load(stream).version == state.version:
                         raise
+                # Not at once: who reads while another writes is late again and again.
+                time.sleep(random.uniform(0.0, min(PAUSE, 0.001 * 2.0 ** min(tried, 10))))  # noqa: S311
             raise StoreError(f"The record at {self.store.location} is too busy; try again.")
 
     def _append(self, state: State, stream: str, command: Command, key: str) -> tuple[Event, ...]:
