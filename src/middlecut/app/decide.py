@@ -17,6 +17,7 @@ from middlecut.app.batch_events import (
 )
 from middlecut.app.decide_course import check_body
 from middlecut.app.events import NOBODY, Body, Draft, Event, Who
+from middlecut.app.running_totals import PRESENT, check_totals
 from middlecut.app.spirit_events import TastingMade
 from middlecut.errors import ConflictError, InputError, NotFoundError
 
@@ -83,6 +84,8 @@ def decide(state: Batch, command: Command, *, now: datetime, ids: NewId) -> tupl
         _check_stage(state, body)
         draft = draft_of(body, command, now=now, new_id=ids())
         check_body(state, body, draft.utc)
+        if now - draft.entered_utc <= PRESENT:  # else nobody is there to be asked: keep and mark it
+            check_totals(state, body, utc=draft.utc)
         drafts.append(draft)
         state = evolve(state, foreseen(draft, state, now))
     return tuple(drafts)

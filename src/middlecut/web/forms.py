@@ -56,6 +56,7 @@ class FormState:
     values: Mapping[str, str] = field(default_factory=dict)
     errors: dict[str, FieldError] = field(default_factory=dict)
     system: System = "metric"
+    labels: dict[str, str] = field(default_factory=dict, init=False, repr=False)
 
     @property
     def good(self) -> bool:
@@ -68,6 +69,7 @@ class FormState:
 
     def text(self, name: str, label: str, *, required: bool = False, longest: int = 200) -> str:
         """Return a text without spaces around it."""
+        self.labels[name] = label
         value = self.values.get(name, "").strip()
         if required and not value:
             self.fault(name, f"{label} is missing", "Fill it in.", label)
@@ -103,7 +105,8 @@ class FormState:
             return act()
         except InputError as error:
             place = error.field if error.field in self.values else name
-            words = label if place == name else error.field
+            self.labels[name] = label
+            words = self.labels.get(place, error.field.replace("_", " "))
             self.fault(place, allowed_by(error, self.system), error.remedy, words)
         except (NotFoundError, ConflictError) as error:
             self.fault(name, str(error), "", label)

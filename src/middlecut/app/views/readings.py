@@ -6,6 +6,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from middlecut.app.batch import Batch, Reading
+from middlecut.app.running_totals import set_aside
 from middlecut.app.spirit_events import CutCalled, JarFilled, PowerSet
 from middlecut.insight.readings import PROOF_SCALE
 from middlecut.insight.readings import Reading as Instrumental
@@ -64,9 +65,10 @@ def run_readings(state: Batch, step: str, start: datetime) -> tuple[Instrumental
     Returns
     -------
     readings : tuple of Reading
-        In order of time. Readings of single lots or jars and those before the first drop are
-        left out.
+        In order of time. Readings of single lots or jars, those before the first drop and totals
+        that contradict others are left out.
     """
+    unused = {one.reading.id for one in set_aside(state, step)}
     found = [
         _instrumental(one, _OF_A_RUN[one.taken.quantity], start)
         for one in state.readings(step)
@@ -74,6 +76,7 @@ def run_readings(state: Batch, step: str, start: datetime) -> tuple[Instrumental
         and one.taken.lot is None
         and one.taken.jar is None
         and one.utc >= start
+        and one.id not in unused
     ]
     return tuple(sorted((*found, *_jars(state, step, start)), key=lambda one: one.time))
 

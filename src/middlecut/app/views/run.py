@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from typing import Literal
 
 from middlecut.app.batch import Reading
+from middlecut.app.running_totals import SetAside, set_aside
 from middlecut.app.spirit_events import CutCalled, JarFilled, PowerSet
 from middlecut.app.views.frame import StepFrame
 from middlecut.app.views.lots import true_strength
@@ -109,6 +110,8 @@ class RunView:
     jars : tuple of JarLine
     measured : tuple of (datetime, float)
         Every strength of the distillate, corrected.
+    aside : tuple of SetAside
+        Volumes and masses that contradict others; they are in no figure.
     """
 
     phase: Literal["before", "during", "after"]
@@ -127,6 +130,7 @@ class RunView:
     power: PowerSet | None
     jars: tuple[JarLine, ...]
     measured: tuple[tuple[datetime, float], ...]
+    aside: tuple[SetAside, ...] = ()
 
     @property
     def first_drop_expected(self) -> datetime | None:
@@ -177,7 +181,11 @@ def run_view(frame: StepFrame) -> RunView:
     cuts, off_plan = _cuts(frame, step, curve)
     begun = [(one.called, place) for place, one in enumerate(cuts) if one.called is not None]
     running = cuts[max(begun)[1]] if begun else None
-    readings = [one for one in frame.state.readings(frame.id) if _of_the_run(one)]
+    aside = set_aside(frame.state, frame.id)
+    unused = {one.reading.id for one in aside}
+    readings = [
+        one for one in frame.state.readings(frame.id) if _of_the_run(one) and one.id not in unused
+    ]
     jars = _jars(frame)
     return RunView(
         phase=phase,
@@ -203,6 +211,7 @@ def run_view(frame: StepFrame) -> RunView:
             if one.taken.quantity in {"strength", "true_strength"}
             and (value := _value(one)) is not None
         ),
+        aside=aside,
     )
 
 

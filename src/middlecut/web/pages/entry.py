@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from typing import Annotated
 
@@ -35,6 +36,7 @@ __all__ = ["router"]
 
 router = APIRouter()
 _ENTRY = "/batch/{batch}/entry/{entry}"
+_WITH_UNIT = re.compile(r"[+-]?[\d.,]+\s*([^\d\s.,+-].*)")
 
 
 class CorrectForm(Sending):
@@ -162,6 +164,9 @@ def _unit(visit: Visit, reading: Reading) -> str:
     quantity = QUANTITIES[reading.taken.quantity]
     if reading.taken.reference == "60F":
         return "proof"
+    typed = _WITH_UNIT.fullmatch(reading.taken.as_entered.partition(" at ")[0].strip())
+    if typed:  # as it was typed first: 140 in the place of 200 mL is no 140 L
+        return typed[1]
     return unit_of(quantity.dimension, visit.preferences.units)
 
 
