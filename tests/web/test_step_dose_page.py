@@ -9,6 +9,8 @@ from visitor import Visitor, check_page
 
 from middlecut.app.record import Record
 from middlecut.app.spirit_events import DoseChosen, DoseTried
+from middlecut.app.use_cases import open_batch
+from middlecut.plan.examples import example_path
 
 
 @pytest.fixture
@@ -101,3 +103,23 @@ def test_refuses_a_rate_and_shows_a_stale_one(visitor: Visitor, record: Record, 
 def test_only_a_blend_is_dosed(visitor: Visitor, batch: str, action: str) -> None:
     sent = {"glass": "A", "rate": "4"}
     assert visitor.post(f"/batch/{batch}/step/fill/{action}", sent).status_code == 404
+
+
+def test_feints_that_are_put_together_are_no_dose(visitor: Visitor, record: Record) -> None:
+    plan = example_path("double-pot-1300m").read_text(encoding="utf-8")
+    batch = open_batch(record, plan)
+    answer = visitor.get(f"/batch/{batch}/step/keep-feints")
+    assert answer.status_code == 200
+    check_page(answer)
+    assert "feints for the next batch" in answer.text
+    for words in ("glass", "Dose", "ladder"):
+        assert words not in answer.text
+    sent = {"glass": "A", "rate": "4"}
+    assert visitor.post(f"/batch/{batch}/step/keep-feints/glass", sent).status_code == 404
+
+
+def test_a_blend_without_a_stated_dose_is_one_when_it_is_for_drinking(
+    visitor: Visitor, record: Record
+) -> None:
+    batch = open_batch(record, example_path("demo").read_text(encoding="utf-8"))
+    assert "What goes into each glass" in visitor.get(f"/batch/{batch}/step/marry").text

@@ -11,7 +11,7 @@ from middlecut.app.views.lots import KnownLot, taken_lots
 from middlecut.errors import NotFoundError
 from middlecut.insight.trials import Dose, dose_batch
 from middlecut.steps.mixing import mixed
-from middlecut.steps.parameters import Blend
+from middlecut.steps.parameters import Blend, Distil
 
 __all__ = ["DoseView", "dose_view"]
 
@@ -58,7 +58,8 @@ def dose_view(frame: StepFrame) -> DoseView | None:
     Returns
     -------
     view : DoseView or None
-        None when the blend takes a single lot.
+        None when the blend takes a single lot, or only puts lots together: feints kept for the
+        next batch, low wines for a run.
 
     Raises
     ------
@@ -69,7 +70,7 @@ def dose_view(frame: StepFrame) -> DoseView | None:
     if not isinstance(step, Blend):
         raise NotFoundError("blend", frame.id)
     parts = taken_lots(frame)
-    if len(parts) < 2:
+    if len(parts) < 2 or not _is_trial(frame, step):
         return None
     dosed = [take.lot for take in step.takes if take.dose is not None]
     name = dosed[-1] if dosed else parts[-1].lot.name
@@ -97,4 +98,36 @@ def dose_view(frame: StepFrame) -> DoseView | None:
         tuple(tried.values()),
         chosen,
         None if chosen is None else dose_batch(base.lot, flavour.lot, chosen.rate),
+    )
+
+
+def _is_trial(frame: StepFrame, step: Blend) -> bool:
+    """Whether a blend makes something to drink, or doses a flavour: then glasses are tried."""
+    if any(take.dose is not None for take in step.takes):
+        return True
+    after = _kinds_after(frame, step.into)
+    if "distil" in after:
+        return False
+    return "bottle" in after or any(_flavoured(frame, take.lot) for take in step.takes)
+
+
+def _kinds_after(frame: StepFrame, lot: str) -> set[str]:
+    """Return the kinds of the steps that a lot goes into, straight or by way of others."""
+    lots = {lot}
+    kinds: set[str] = set()
+    for one, result in frame.prediction.steps.items():  # in the order they are carried out
+        if lots & set(result.used):
+            lots |= set(result.made)
+            kinds.add(frame.prediction.plan.step(one).kind)
+    return kinds
+
+
+def _flavoured(frame: StepFrame, lot: str) -> bool:
+    """Whether a lot comes straight from a steep or a flavour run."""
+    maker = next((one for one, made in frame.prediction.steps.items() if lot in made.made), None)
+    if maker is None:
+        return False
+    parameters = frame.prediction.plan.step(maker)
+    return parameters.kind == "steep" or (
+        isinstance(parameters, Distil) and parameters.purpose == "flavour"
     )
