@@ -12,7 +12,7 @@ from middlecut.errors import InputError, NotFoundError
 from middlecut.plan.positions import Path, Place, locate
 from middlecut.plan.problems import nearest
 
-__all__ = ["set_value", "value_at"]
+__all__ = ["add_key", "place_of", "set_value", "value_at"]
 
 Value = str | int | float | bool
 
@@ -57,7 +57,7 @@ def set_value(text: str, key: str, value: Value) -> str:
         document = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
         raise InputError("text", text[:20], f"it is not TOML: {error}") from None
-    path = _path(document, key)
+    path = place_of(document, key)
     places = locate(text)
     place = places.get(path)
     literal = _literal(value)
@@ -66,7 +66,7 @@ def set_value(text: str, key: str, value: Value) -> str:
     elif place is not None:
         raise InputError("key", key, "a section stands there, not a value", _FORM)
     else:
-        changed = _added(text, places, path, literal, key)
+        changed = add_key(text, places, path, literal, key)
     _verify(document, changed, path, value, key)
     return changed
 
@@ -93,7 +93,7 @@ def value_at(text: str, key: str) -> object:
     """
     node: object = tomllib.loads(text)
     try:
-        path = _path(node if isinstance(node, Mapping) else {}, key)
+        path = place_of(node if isinstance(node, Mapping) else {}, key)
     except (InputError, NotFoundError):
         return None
     for part in path:
@@ -112,7 +112,34 @@ def _literal(value: Value) -> str:
     return json.dumps(value, ensure_ascii=False) if isinstance(value, str) else repr(value)
 
 
-def _path(document: Mapping[str, object], key: str) -> Path:
+def place_of(document: Mapping[str, object], key: str, *, item: bool = False) -> Path:
+    """Return the path of a dotted place.
+
+    Parameters
+    ----------
+    document : mapping
+        The plan file as TOML.
+    key : str
+        Dotted place, as :func:`set_value` takes it.
+    item : bool
+        Whether it may be an item of a list, ``"step.spirit.cuts[1]"``, or a whole step.
+
+    Returns
+    -------
+    path : tuple of str or int
+
+    Raises
+    ------
+    NotFoundError
+        If the plan has no such step.
+    InputError
+        If the key is no place in a plan.
+
+    Examples
+    --------
+    >>> place_of({"step": [{"id": "spirit"}]}, "step.spirit.cuts[1]", item=True)
+    ('step', 0, 'cuts', 1)
+    """
     path: list[str | int] = []
     at = 0
     while at < len(key):
@@ -126,9 +153,9 @@ def _path(document: Mapping[str, object], key: str) -> Path:
             at += 1
         elif at < len(key) and key[at] != "[":
             raise InputError("key", key, "it is no place in a plan", _FORM)
-    if len(path) > 2 and path[0] == "step" and isinstance(path[1], str):
+    if len(path) > 2 - item and path[:1] == ["step"] and isinstance(path[1], str):
         path[1] = _step_index(document, path[1])
-    if len(path) < 2 or not isinstance(path[-1], str):
+    if len(path) < 2 or not (item or isinstance(path[-1], str)):
         raise InputError("key", key, "it is no place of a value in a plan", _FORM)
     return tuple(path)
 
@@ -145,8 +172,39 @@ def _step_index(document: Mapping[str, object], step_id: str) -> int:
     return ids.index(step_id)
 
 
-def _added(text: str, places: Mapping[Path, Place], path: Path, literal: str, key: str) -> str:
-    """Return the text with a new key at the end of its table."""
+def add_key(text: str, places: Mapping[Path, Place], path: Path, literal: str, key: str) -> str:
+    r"""Return the text with a new key at the end of its table.
+
+    Parameters
+    ----------
+    text : str
+        A TOML document.
+    places : mapping of path to Place
+        Of that text.
+    path : tuple of str or int
+        Of the new key.
+    literal : str
+        Its value as TOML.
+    key : str
+        The same place as it was asked for, for the error.
+
+    Returns
+    -------
+    text : str
+
+    Raises
+    ------
+    NotFoundError
+        If there is no such table.
+    InputError
+        If a single value stands above it.
+
+    Examples
+    --------
+    >>> text = '[batch]\n'
+    >>> add_key(text, locate(text), ("batch", "name"), '"Rye"', "batch.name")
+    '[batch]\nname = "Rye"\n'
+    """
     parent, name = path[:-1], str(path[-1])
     table = places.get(parent)
     if table is None:
