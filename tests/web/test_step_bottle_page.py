@@ -18,7 +18,7 @@ def batch(record: Record) -> str:
 
 def fill(visitor: Visitor, batch: str, **changed: str) -> int:
     sent = {"count": "4", "bottle_volume": "100", "strength": "46,1", "temperature": "20",
-            "lot_number": "L1"}  # fmt: skip
+            "lot_number": "L1", "anyway": "yes"}  # fmt: skip
     answer = visitor.post(f"/batch/{batch}/step/fill/bottles", {**sent, **changed})
     if answer.status_code == 422:
         check_page(answer)
@@ -26,7 +26,7 @@ def fill(visitor: Visitor, batch: str, **changed: str) -> int:
 
 
 def test_expects_bottles_and_suggests_a_number(visitor: Visitor, batch: str) -> None:
-    visitor.post(f"/batch/{batch}/step/fill/start", {})
+    visitor.post(f"/batch/{batch}/step/fill/start", {"anyway": "yes"})
     answer = visitor.get(f"/batch/{batch}/step/fill")
     check_page(answer)
     assert "full bottles to expect" in answer.text

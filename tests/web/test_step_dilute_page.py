@@ -64,7 +64,7 @@ def test_refuses(visitor: Visitor, batch: str, field: str, value: str) -> None:
 
 
 def test_water_goes_in_and_the_stages_follow(visitor: Visitor, record: Record, batch: str) -> None:
-    visitor.post(f"/batch/{batch}/step/reduce/start", {})
+    visitor.post(f"/batch/{batch}/step/reduce/start", {"anyway": "yes"})
     sent = {"water": "0,1", "water_temperature": "15"}
     assert visitor.post(f"/batch/{batch}/step/reduce/water", sent).status_code == 303
     body = record.batch(batch).of(WaterAdded)[-1][1]
@@ -86,7 +86,7 @@ def test_water_goes_in_and_the_stages_follow(visitor: Visitor, record: Record, b
     ],
 )
 def test_refuses_water(visitor: Visitor, batch: str, sent: dict[str, str], said: str) -> None:
-    visitor.post(f"/batch/{batch}/step/reduce/start", {})
+    visitor.post(f"/batch/{batch}/step/reduce/start", {"anyway": "yes"})
     answer = visitor.post(f"/batch/{batch}/step/reduce/water", sent)
     assert answer.status_code == 422
     assert said in answer.text

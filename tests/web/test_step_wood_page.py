@@ -55,7 +55,7 @@ def test_a_cask_smaller_than_the_batch_is_refused(visitor: Visitor, batch: str) 
 def test_keeps_samples_with_their_age(
     visitor: Visitor, record: Record, batch: str, clock: StandingClock
 ) -> None:
-    visitor.post(f"/batch/{batch}/step/chips/start", {})
+    visitor.post(f"/batch/{batch}/step/chips/start", {"anyway": "yes"})
     clock.pass_by(days=5)
     sent = {"sample": "batch", "colour": "straw", "words": "vanilla, raw", "text": "early"}
     assert visitor.post(f"/batch/{batch}/step/chips/sample", sent).status_code == 303

@@ -66,7 +66,7 @@ def test_the_settings_between_typing_and_arriving_change_nothing(
 ) -> None:
     change_setting(record, "units", "us")
     step = f"/batch/{batch}/step"
-    metric = {"units": "metric"}
+    metric = {"units": "metric", "anyway": "yes"}
     entry = record.batch(batch).readings("run")[0].id
     for path, sent in (
         (f"{step}/run/read", {"head": "79", "volume": "250"}),
@@ -100,7 +100,7 @@ def test_the_settings_between_typing_and_arriving_change_nothing(
 def test_an_entry_sent_again_after_a_change_of_units_is_answered_as_at_first(
     visitor: Visitor, record: Record, batch: str
 ) -> None:
-    sent = {"water": "1", "units": "metric", "entry_key": "water-1"}
+    sent = {"water": "1", "units": "metric", "entry_key": "water-1", "anyway": "yes"}
     first = visitor.post(f"/batch/{batch}/step/reduce/water", sent)
     change_setting(record, "units", "us")
     last = record.store.last_sequence()
@@ -125,7 +125,8 @@ def test_a_form_without_units_is_read_in_those_of_the_settings(
     visitor: Visitor, record: Record, batch: str
 ) -> None:
     change_setting(record, "units", "us")
-    assert visitor.post(f"/batch/{batch}/step/reduce/water", {"water": "1"}).status_code == 303
+    sent = {"water": "1", "anyway": "yes"}
+    assert visitor.post(f"/batch/{batch}/step/reduce/water", sent).status_code == 303
     assert record.batch(batch).of(WaterAdded)[-1][1].mass == pytest.approx(POUND)
 
 

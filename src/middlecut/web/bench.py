@@ -15,8 +15,11 @@ from pydantic import BaseModel
 from middlecut.app.batch_events import ReadingTaken
 from middlecut.app.events import Body
 from middlecut.app.quantities import Typed, check_value, read_typed
+from middlecut.app.readiness import check_ready
 from middlecut.app.record import Entry
+from middlecut.app.running_totals import PRESENT
 from middlecut.app.use_cases import note
+from middlecut.app.views.frame import StepFrame
 from middlecut.units import System, parse_quantity
 from middlecut.web.forms import FormState
 from middlecut.web.visit import Visit
@@ -25,6 +28,7 @@ __all__ = [
     "UNITS",
     "Sending",
     "amount",
+    "ask_ready",
     "entry_of",
     "form_of",
     "keep",
@@ -66,6 +70,8 @@ class Sending(BaseModel):
     seen: str = ""
     units: Literal["", "metric", "us"] = ""
     """Units the form was shown in; "" for those of the settings."""
+    anyway: str = ""
+    """Anything: go on although a lot that the step takes is not in the record yet."""
 
 
 def typed_in(visit: Visit, sent: Sending) -> Visit:
@@ -221,6 +227,15 @@ def keep(visit: Visit, batch: str, form: FormState, *bodies: Body, field: str, l
 
 def _kept(visit: Visit, batch: str, bodies: tuple[Body, ...], entry: Entry) -> Callable[[], object]:
     return lambda: note(visit.record, batch, *bodies, entry=entry)
+
+
+def ask_ready(visit: Visit, frame: StepFrame, form: FormState) -> None:
+    """Put it to the form when what a step takes is not there yet, unless the person knows.
+
+    An entry that waited in an outbox is taken: nobody is there to be asked.
+    """
+    if not form.values.get("anyway", "").strip() and visit.now - visit.typed <= PRESENT:
+        form.tried("anyway", "What the step takes", lambda: check_ready(frame))
 
 
 def step_address(batch: str, step: str, *more: str) -> str:

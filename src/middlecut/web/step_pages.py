@@ -15,6 +15,7 @@ from starlette.responses import HTMLResponse, Response
 
 from middlecut.app.batch import Batch
 from middlecut.app.events import Event
+from middlecut.app.readiness import missing_lots
 from middlecut.app.views.entries import EntryRow, entry_row, entry_rows
 from middlecut.app.views.fits import fits_of
 from middlecut.app.views.frame import StepFrame, step_frame
@@ -90,6 +91,7 @@ def show_step(
             ranges=visit.ranges(frame.plan_text, frame.fits),
             address=step_address(batch, step),
             entries=entry_rows(state, step),
+            missing=missing_lots(frame) if frame.step.started is None else (),
             unit=lambda kind: unit_shown(kind, visit.preferences.units),
             astray=astray,
             **context,

@@ -13,7 +13,16 @@ from middlecut.app.events import Body
 from middlecut.app.spirit_events import AdditionMade, PowerSet
 from middlecut.errors import NotFoundError
 from middlecut.steps.parameters import Addition, Distil
-from middlecut.web.bench import Sending, amount, form_of, keep, step_address, typed_in, unit_beside
+from middlecut.web.bench import (
+    Sending,
+    amount,
+    ask_ready,
+    form_of,
+    keep,
+    step_address,
+    typed_in,
+    unit_beside,
+)
 from middlecut.web.step_pages import frame_of, show_step
 from middlecut.web.visit import Visiting
 
@@ -49,9 +58,10 @@ def start(visit: Visiting, batch: str, step: str, sent: Annotated[WordsForm, For
     form = form_of(sent)
     words = form.text("text", "Note", longest=20_000)
     bodies: list[Body] = [StepStarted(step, words)]
-    parameters = frame_of(visit, batch, step).parameters
-    if isinstance(parameters, Distil):
-        bodies.append(PowerSet(step, share=parameters.heat_up_power))
+    frame = frame_of(visit, batch, step)
+    ask_ready(visit, frame, form)
+    if isinstance(frame.parameters, Distil):
+        bodies.append(PowerSet(step, share=frame.parameters.heat_up_power))
     if not keep(visit, batch, form, *bodies, field="text", label="Start"):
         return show_step(visit, batch, step, forms={"start": form}, status=422)
     return visit.go(step_address(batch, step), said="saved")

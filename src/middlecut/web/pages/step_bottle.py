@@ -17,6 +17,7 @@ from middlecut.units import format_quantity
 from middlecut.web.bench import (
     Sending,
     amount,
+    ask_ready,
     form_of,
     keep,
     reading,
@@ -61,8 +62,10 @@ def fill(visit: Visiting, batch: str, step: str, sent: Annotated[BottlesForm, Fo
     """Record bottles that were filled, with the strength in them."""
     visit = typed_in(visit, sent)
     form = form_of(sent)
-    if frame_of(visit, batch, step).kind != "bottle":
+    frame = frame_of(visit, batch, step)
+    if frame.kind != "bottle":
         raise NotFoundError("bottling", step)
+    ask_ready(visit, frame, form)
     system = visit.preferences.units
     count = amount(form, "count", "Bottles", dimension="count", unit="", required=True)
     if count is not None and not count.is_integer():

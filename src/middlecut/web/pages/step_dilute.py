@@ -19,6 +19,7 @@ from middlecut.units import System, format_quantity, parse_strength
 from middlecut.web.bench import (
     Sending,
     amount,
+    ask_ready,
     form_of,
     keep,
     step_address,
@@ -140,6 +141,7 @@ def pour(visit: Visiting, batch: str, step: str, sent: Annotated[WaterForm, Form
     frame = frame_of(visit, batch, step)
     if not isinstance(frame.parameters, Dilute):
         raise NotFoundError("dilution", step)
+    ask_ready(visit, frame, form)
     system = visit.preferences.units
     mass = amount(
         form, "water", "Water", dimension="mass", unit=unit_beside("kilos", system), required=True
