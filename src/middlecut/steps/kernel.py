@@ -46,6 +46,10 @@ __all__ = [
 
 Array = NDArray[np.float64]
 
+# Nothing below ``advance`` makes an array, so counting references to them is left out: that took
+# longer than the arithmetic (a slope of twelve levels: 0.8 µs with, 0.16 µs without).
+BARE = {"cache": True, "error_model": "numpy", "_nrt": False}
+
 # Kinds of trigger. The value watched is positive before and falls through zero.
 AT_STRENGTH = 1  # ethanol mole fraction of the distillate falls to the target
 AT_HEAD_TEMPERATURE = 2  # the head rises to the target [K]
@@ -114,10 +118,23 @@ class Record(NamedTuple):
 
 
 class _Levels(NamedTuple):
-    """Composition, properties and flows of every level at one moment."""
+    """Composition, properties and flows of every level at one moment, and what it balances.
+
+    ``x`` and ``y`` are the mole fractions of liquid and vapour, ``base`` the enthalpy of the liquid
+    less slope times x, ``slope`` that slope, ``warm`` and ``hot`` the enthalpies of liquid and
+    vapour. ``up`` is the heat that vapour from below brings over the level's liquid, ``off`` what
+    its own vapour takes and ``fed`` what the liquid from above brings [J/mol].
+    """
 
     x: Array
-    props: Array
+    y: Array
+    warm: Array
+    slope: Array
+    hot: Array
+    base: Array
+    up: Array
+    off: Array
+    fed: Array
     vapour: Array
     liquid: Array
     a: Array
@@ -153,7 +170,7 @@ class _Steps(NamedTuple):
     share_slopes: Array
 
 
-@njit(cache=True, inline="always", error_model="numpy")
+@njit(inline="always", **BARE)
 def _position(value: float, nodes: int) -> tuple[int, float]:
     scaled = value * (nodes - 1)
     index = int(scaled)
@@ -163,13 +180,13 @@ def _position(value: float, nodes: int) -> tuple[int, float]:
     return index, scaled - index
 
 
-@njit(cache=True, inline="always", error_model="numpy")
+@njit(inline="always", **BARE)
 def _at(value: float, table: Array, item: int) -> float:
     index, part = _position(value, table.shape[0])
     return float(table[index, item] + part * (table[index + 1, item] - table[index, item]))
 
 
-@njit(cache=True, error_model="numpy", inline="always")
+@njit(inline="always", **BARE)
 def _volume(ethanol: float, total: float, density: Array) -> float:
     """Volume at 20 °C of so many moles of ethanol in a total. [m3]."""
     mass_e = ethanol * ETHANOL
@@ -180,35 +197,46 @@ def _volume(ethanol: float, total: float, density: Array) -> float:
     return float(mass / (density[index] + part * (density[index + 1] - density[index])))
 
 
-@njit(cache=True, error_model="numpy", inline="always")
+@njit(inline="always", **BARE)
 def _look_up(state: Array, model: Model, levels: _Levels) -> None:
-    """Take compositions from the state and fill (T, y, h, dh, H) by linear interpolation."""
-    levels.x[0] = state[0] / state[1]
-    for level in range(1, levels.x.shape[0]):
-        levels.x[level] = state[level + 1]
-    for level in range(levels.x.shape[0]):
-        index, part = _position(levels.x[level], model.table.shape[0])
-        for item in range(5):
-            low = model.table[index, item]
-            levels.props[level, item] = low + part * (model.table[index + 1, item] - low)
+    """Take compositions from the state and fill (y, h, dh, H) by linear interpolation."""
+    x, table = levels.x, model.table
+    nodes = table.shape[0]
+    x[0] = state[0] / state[1]
+    for level in range(1, x.shape[0]):
+        x[level] = state[level + 1]
+    for level in range(x.shape[0]):
+        index, part = _position(x[level], nodes)
+        low, high = table[index], table[index + 1]
+        levels.y[level] = low[1] + part * (high[1] - low[1])
+        levels.warm[level] = low[2] + part * (high[2] - low[2])
+        levels.slope[level] = low[3] + part * (high[3] - low[3])
+        levels.hot[level] = low[4] + part * (high[4] - low[4])
 
 
-@njit(cache=True, error_model="numpy", inline="always")
-def _heats(levels: _Levels, level: int) -> tuple[float, float, float]:
-    """Heat that vapour in, vapour out and liquid in carry, over the level's liquid. [J/mol]."""
-    x, props = levels.x, levels.props
-    h, dh = props[level, 2], props[level, 3]
-    v_in = 0.0
-    if level > 0:
-        v_in = (props[level - 1, 4] - h) - dh * (props[level - 1, 1] - x[level])
-    v_out = (props[level, 4] - h) - dh * (props[level, 1] - x[level])
-    l_in = 0.0
-    if level < x.shape[0] - 1:
-        l_in = (props[level + 1, 2] - h) - dh * (x[level + 1] - x[level])
-    return v_in, v_out, l_in
+@njit(inline="always", **BARE)
+def _heats(levels: _Levels) -> None:
+    """Fill the heat that vapour in, vapour out and liquid in carry over a level's liquid."""
+    x, y, warm, hot, slope, base = (
+        levels.x,
+        levels.y,
+        levels.warm,
+        levels.hot,
+        levels.slope,
+        levels.base,
+    )
+    n = x.shape[0]
+    for level in range(n):
+        base[level] = warm[level] - slope[level] * x[level]
+        levels.off[level] = hot[level] - slope[level] * y[level] - base[level]
+    for level in range(1, n):
+        levels.up[level] = hot[level - 1] - slope[level] * y[level - 1] - base[level]
+        levels.fed[level - 1] = warm[level] - slope[level - 1] * x[level] - base[level - 1]
+    levels.up[0] = 0.0
+    levels.fed[n - 1] = 0.0
 
 
-@njit(cache=True, error_model="numpy", inline="always")
+@njit(inline="always", **BARE)
 def _flows(state: Array, model: Model, levels: _Levels) -> float:
     """Close the energy balances; fill vapour and liquid; return the distillate rate. [mol/s].
 
@@ -217,28 +245,29 @@ def _flows(state: Array, model: Model, levels: _Levels) -> float:
     """
     heat, loss, duty, ratio, held = model.drive
     _look_up(state, model, levels)
-    props, vapour, liquid, a, b = levels.props, levels.vapour, levels.liquid, levels.a, levels.b
+    _heats(levels)
+    vapour, liquid, a, b = levels.vapour, levels.liquid, levels.a, levels.b
+    up, off, fed = levels.up, levels.off, levels.fed
     top = levels.x.shape[0] - 1
-    y_h = props[top, 1]
+    y_h = levels.y[top]
     h_e = _at(y_h, model.table, 2)  # condensate returned at its bubble point
-    v_in, v_out, _ = _heats(levels, top)
-    a[top - 1] = duty / v_in
-    b[top - 1] = (1.0 + ratio) * v_out / v_in
+    # The external reflux joins the liquid that runs down from the head.
+    extra = h_e - levels.slope[top - 1] * y_h - levels.base[top - 1]
+    reflux = ratio * (fed[top - 1] - extra)
+    above = duty / up[top]
+    share = (1.0 + ratio) * off[top] / up[top]
+    a[top - 1], b[top - 1] = above, share
+    gain = fed[top - 1] + reflux
     for level in range(top - 1, 0, -1):
-        v_in, v_out, l_in = _heats(levels, level)
-        a[level - 1] = (a[level] * (v_out - l_in) + loss) / v_in
-        gain = l_in
-        if level == top - 1:
-            extra = (h_e - props[level, 2]) - props[level, 3] * (y_h - levels.x[level])
-            gain += ratio * (l_in - extra)
-        b[level - 1] = (b[level] * (v_out - l_in) + gain) / v_in
-    _, v_out, l_in = _heats(levels, 0)
-    gain = l_in
-    if top == 1:
-        extra = (h_e - props[0, 2]) - props[0, 3] * (y_h - levels.x[0])
-        gain += ratio * (l_in - extra)
+        inverse = 1.0 / up[level]
+        net = off[level] - fed[level]
+        above = (above * net + loss) * inverse
+        share = (share * net + gain) * inverse
+        a[level - 1], b[level - 1] = above, share
+        gain = fed[level - 1]
+    net = off[0] - fed[0]
     # (a + b D) v_out = heat + (a + b D) l_in - D gain
-    rate = (heat - a[0] * (v_out - l_in)) / (b[0] * (v_out - l_in) + gain)
+    rate = (heat - above * net) / (share * net + gain)
     if held > 0.5 or rate <= 0.0:
         return _total_reflux(model, levels)
     for level in range(top):
@@ -251,49 +280,46 @@ def _flows(state: Array, model: Model, levels: _Levels) -> float:
     return float(rate)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**BARE)
 def _total_reflux(model: Model, levels: _Levels) -> float:
     """Fill the flows when all vapour comes back as liquid."""
     top = levels.x.shape[0] - 1
-    _, v_out, l_in = _heats(levels, 0)
-    levels.vapour[0] = model.drive[0] / (v_out - l_in)
+    up, off, fed, vapour = levels.up, levels.off, levels.fed, levels.vapour
+    vapour[0] = model.drive[0] / (off[0] - fed[0])
     for level in range(1, top):
-        v_in, v_out, l_in = _heats(levels, level)
-        levels.vapour[level] = (levels.vapour[level - 1] * v_in - model.drive[1]) / (v_out - l_in)
-    levels.vapour[top] = 0.0
+        vapour[level] = (vapour[level - 1] * up[level] - model.drive[1]) / (off[level] - fed[level])
+    vapour[top] = 0.0
     levels.liquid[0] = 0.0
     for level in range(1, top + 1):
-        levels.liquid[level] = levels.vapour[level - 1]
+        levels.liquid[level] = vapour[level - 1]
     return 0.0
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**BARE)
 def _slope(state: Array, model: Model, levels: _Levels, out: Array) -> float:
     """Fill out with the time derivative of the state; return the distillate rate."""
     rate = _flows(state, model, levels)
-    x, props, vapour, liquid = levels.x, levels.props, levels.vapour, levels.liquid
+    x, y, vapour, liquid = levels.x, levels.y, levels.vapour, levels.liquid
     top = x.shape[0] - 1
-    y_h = props[top, 1]
-    back = model.drive[3] * rate * y_h  # external reflux has the composition of the distillate
-    for level in range(top + 1):
-        flow = -vapour[level] * props[level, 1] - liquid[level] * x[level]
-        if level > 0:
-            flow += vapour[level - 1] * props[level - 1, 1]
-        if level < top:
-            flow += liquid[level + 1] * x[level + 1]
-        if level == top - 1:
-            flow += back
-        if level == 0:
-            out[0] = flow
-        else:
-            out[level + 1] = flow / model.holdup[level]
+    # External reflux has the composition of the distillate.
+    back = model.drive[3] * rate * y[top]
+    fallen = 0.0  # ethanol that runs down from a level
+    for level in range(top, 0, -1):
+        come = vapour[level - 1] * y[level - 1]
+        leaves = liquid[level] * x[level]
+        gone = vapour[level] * y[level]
+        flow = come + fallen - leaves - gone
+        fallen = leaves + back
+        back = 0.0
+        out[level + 1] = flow / model.holdup[level]
+    out[0] = fallen - vapour[0] * y[0]
     out[1] = -rate
-    out[top + 2] = rate * y_h
+    out[top + 2] = rate * y[top]
     out[top + 3] = rate
     return rate
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**BARE)
 def _factor(matrix: Array, pivots: NDArray[np.int64]) -> bool:
     """LU with partial pivoting in place; False when singular."""
     n = matrix.shape[0]
@@ -317,7 +343,7 @@ def _factor(matrix: Array, pivots: NDArray[np.int64]) -> bool:
     return True
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**BARE)
 def _solve(matrix: Array, pivots: NDArray[np.int64], b: Array) -> None:
     n = matrix.shape[0]
     for k in range(n):
@@ -333,7 +359,7 @@ def _solve(matrix: Array, pivots: NDArray[np.int64], b: Array) -> None:
         b[i] /= matrix[i, i]
 
 
-@njit(cache=True, error_model="numpy", inline="always")
+@njit(inline="always", **BARE)
 def _dilute_rates(total: float, model: Model, levels: _Levels, dilute: _Dilute) -> None:
     """Fill the first-order rates of every compound: up from a level, down, and sent back."""
     up, down, back, k_table = dilute.up, dilute.down, dilute.back, model.k_table
@@ -351,7 +377,7 @@ def _dilute_rates(total: float, model: Model, levels: _Levels, dilute: _Dilute) 
         back[c] = share * up[top, c]
 
 
-@njit(cache=True, error_model="numpy", inline="always")
+@njit(inline="always", **BARE)
 def _dilute_solve(step: float, dilute: _Dilute) -> None:
     """Solve (I - step·A) value = base for all compounds at once; A is tridiagonal."""
     up, down, back = dilute.up, dilute.down, dilute.back
@@ -378,7 +404,7 @@ def _dilute_solve(step: float, dilute: _Dilute) -> None:
             value[level, c] -= work[level, c] * value[level + 1, c]
 
 
-@njit(cache=True, error_model="numpy", inline="always")
+@njit(inline="always", **BARE)
 def _dilute_slope(step: float, dilute: _Dilute, slope: Array) -> None:
     """Set slope to A value, which is (value - base)/step; the receiver gets what leaves the top."""
     up, back, value, base = dilute.up, dilute.back, dilute.value, dilute.base
@@ -392,7 +418,7 @@ def _dilute_slope(step: float, dilute: _Dilute, slope: Array) -> None:
         slope[levels + 1, c] = 0.0
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**BARE)
 def _differentiate(state: Array, model: Model, levels: _Levels, steps: _Steps) -> None:
     """Fill the Jacobian by forward differences."""
     n = steps.jacobian.shape[0]
@@ -406,7 +432,7 @@ def _differentiate(state: Array, model: Model, levels: _Levels, steps: _Steps) -
             steps.jacobian[i, j] = (steps.point[i] - steps.start[i]) / nudge
 
 
-@njit(cache=True, error_model="numpy", inline="always")
+@njit(inline="always", **BARE)
 def _guess(stage: int, start: float, slopes: Array) -> float:
     """Guess a stage's slope by a straight line through those before it (c = ¼ ¾ 11/20 ½ 1)."""
     if stage == 0:
@@ -420,7 +446,7 @@ def _guess(stage: int, start: float, slopes: Array) -> float:
     return float(slopes[1] + 0.5 * (slopes[1] - slopes[0]))
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**BARE)
 def _newton(
     stage: int, h: float, state: Array, model: Model, levels: _Levels, steps: _Steps
 ) -> int:
@@ -457,7 +483,7 @@ def _newton(
     return 0
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**BARE)
 def _release_before(
     stage: int, h: float, shares: Array, model: Model, dilute: _Dilute, steps: _Steps
 ) -> None:
@@ -473,7 +499,7 @@ def _release_before(
             dilute.base[source[c], c] += h * _GAMMA * release[c] * dilute.solid[c]
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**BARE)
 def _release_after(model: Model, dilute: _Dilute, slope: Array) -> None:
     """Add what solids give off to the slopes."""
     solid = dilute.base.shape[0] + 1
@@ -484,7 +510,7 @@ def _release_after(model: Model, dilute: _Dilute, slope: Array) -> None:
             slope[model.source[c], c] += gone
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**BARE)
 def _dilute_stage(
     stage: int,
     h: float,
@@ -510,7 +536,7 @@ def _dilute_stage(
     _release_after(model, dilute, slopes[stage])
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**BARE)
 def _combine(h: float, state: Array, shares: Array, charge: float, steps: _Steps) -> float:
     """Fill trial values and return the largest error of the step, by the embedded order."""
     error = 0.0
@@ -534,7 +560,7 @@ def _combine(h: float, state: Array, shares: Array, charge: float, steps: _Steps
     return error
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**BARE)
 def _try_step(
     h: float,
     state: Array,
@@ -570,7 +596,7 @@ def _try_step(
     return error
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**BARE)
 def _watched(trigger: Array, clock: float, state: Array, model: Model) -> float:
     """Value that falls through zero when the trigger fires."""
     kind, target = trigger[0], trigger[1]
@@ -588,7 +614,7 @@ def _watched(trigger: Array, clock: float, state: Array, model: Model) -> float:
     return float(value)
 
 
-@njit(cache=True, inline="always", error_model="numpy")
+@njit(inline="always", **BARE)
 def _hermite(s: float, h: float, y0: float, f0: float, y1: float, f1: float) -> float:
     t = 1.0 - s
     return (
@@ -596,7 +622,7 @@ def _hermite(s: float, h: float, y0: float, f0: float, y1: float, f1: float) -> 
     )
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**BARE)
 def _find_trigger(
     triggers: Array,
     armed: NDArray[np.int64],
@@ -631,7 +657,7 @@ def _find_trigger(
     return fired, part
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**BARE)
 def _write_row(
     row: int,
     clock: float,
@@ -667,7 +693,14 @@ def _room(levels: int, compounds: int) -> tuple[_Levels, _Dilute, _Steps]:
     return (
         _Levels(
             np.empty(levels),
-            np.empty((levels, 5)),
+            np.empty(levels),
+            np.empty(levels),
+            np.empty(levels),
+            np.empty(levels),
+            np.empty(levels),
+            np.empty(levels),
+            np.empty(levels),
+            np.empty(levels),
             np.empty(levels),
             np.empty(levels),
             np.empty(levels),
@@ -699,7 +732,7 @@ def _room(levels: int, compounds: int) -> tuple[_Levels, _Dilute, _Steps]:
     )
 
 
-@njit(cache=True, error_model="numpy")
+@njit(**BARE)
 def _growth(error: float) -> float:
     """Factor for the next step size; error is relative to the tolerance."""
     if error < 1e-3:
