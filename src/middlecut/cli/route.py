@@ -137,7 +137,7 @@ def _followed(found: Routes, compound: str, entry: str | None) -> Fate:
     from middlecut.liquid import compounds  # noqa: PLC0415 - the same
 
     try:
-        name = compounds.find(compound).name
+        name = compounds.find(compound, found.routes[0].plan.compounds.values()).name
     except NotFoundError:
         name = compound
     rows = [(row.share, route) for route in found.routes for row in route.rows

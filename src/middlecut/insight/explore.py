@@ -242,7 +242,7 @@ def changed_plan(plan: Plan, changes: Mapping[str, str]) -> Plan:
         first = key.split(".", 1)[0]
         place = f"step.{key}" if first in ids and first not in _TABLES else key
         text = set_value(text, place, value)
-    return read_plan_text(text, plan.path, plan.ingredients.values())
+    return read_plan_text(text, plan.path, plan.library)
 
 
 def _misplaced(plan: Plan, key: str) -> InputError:

@@ -196,7 +196,7 @@ def fate(plan: Plan, compound: str) -> Fate:
         for name, entry in result.account.entries.items()
         if name not in _BULK and any(entry.came.values())
     }
-    name = _name(compound)
+    name = _name(compound, plan)
     if name not in held:
         near = [one for one in sorted(held) if name and (name in one or one in name)]
         near += get_close_matches(name, sorted(held), n=3)
@@ -204,9 +204,9 @@ def fate(plan: Plan, compound: str) -> Fate:
     return trace(plan, prediction.steps.values(), prediction.left, name)
 
 
-def _name(compound: str) -> str:
+def _name(compound: str, plan: Plan) -> str:
     try:
-        return compounds.find(compound).name
+        return compounds.find(compound, plan.compounds.values()).name
     except NotFoundError:
         return compound
 

@@ -25,6 +25,7 @@ from middlecut.steps.scenario import Scenario
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from middlecut.liquid.own_names import OwnCompound
     from middlecut.plan.model import Plan
     from middlecut.steps.lot import Amount, Lot
     from middlecut.steps.result import StepResult
@@ -295,13 +296,17 @@ def _content_spread(content: Amount) -> float:
     return max(math.log(content.high / content.low) / FIVE_TO_95, 0.05)
 
 
-def read_lab_csv(path: str | Path) -> tuple[tuple[LabResult, ...], tuple[Refusal, ...]]:
+def read_lab_csv(
+    path: str | Path, own: Iterable[OwnCompound] = ()
+) -> tuple[tuple[LabResult, ...], tuple[Refusal, ...]]:
     """Read laboratory results: ``lot``, ``compound``, ``value``, and maybe ``uncertainty``.
 
     Parameters
     ----------
     path : str or Path
         The file, UTF-8; values with their unit, such as ``120 mg/L``, uncertainty as ``12 %``.
+    own : iterable of OwnCompound
+        The user's own compounds, such as those of the plan.
 
     Returns
     -------
@@ -315,12 +320,13 @@ def read_lab_csv(path: str | Path) -> tuple[tuple[LabResult, ...], tuple[Refusal
     InputError
         If it is no table with the needed columns.
     """
+    known = tuple(own)
     results: list[LabResult] = []
     refused: list[Refusal] = []
     seen: set[tuple[str, str, float]] = set()
     for line, row in read_rows(path, needed=COLUMNS[:3], known=COLUMNS):
         try:
-            one = _lab_result(row)
+            one = _lab_result(row, known)
         except (InputError, NotFoundError) as error:
             refused.append(Refusal(None, str(error), line))
             continue
@@ -334,7 +340,7 @@ def read_lab_csv(path: str | Path) -> tuple[tuple[LabResult, ...], tuple[Refusal
     return tuple(results), tuple(refused)
 
 
-def _lab_result(row: dict[str, str]) -> LabResult:
+def _lab_result(row: dict[str, str], own: tuple[OwnCompound, ...]) -> LabResult:
     value = units.parse_quantity(row["value"], "mass_concentration", field="value")
     spread = row.get("uncertainty", "")
     share = units.parse_quantity(spread, "fraction", field="uncertainty") if spread else None
@@ -343,5 +349,5 @@ def _lab_result(row: dict[str, str]) -> LabResult:
             row["compound"], row["value"], "a result lies above 0, its uncertainty below 200 %",
             "Leave out what was below the limit of detection.",
         )  # fmt: skip
-    name = compounds.find(row["compound"]).name
+    name = compounds.find(row["compound"], own).name
     return LabResult(row["lot"], name, 1e3 * value, USUAL_SPREAD if share is None else share)

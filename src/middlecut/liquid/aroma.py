@@ -13,6 +13,7 @@ from functools import lru_cache
 from importlib.resources import files
 
 from middlecut.liquid import compounds
+from middlecut.liquid.own_names import OwnCompound
 from middlecut.liquid.partition import Henry, air_water_partition, henry
 from middlecut.liquid.solubility import (
     SOLUBILITY_FACTOR,
@@ -141,6 +142,30 @@ def _thresholds() -> dict[str, Thresholds]:
     }
 
 
+def _own_thresholds(own: OwnCompound) -> Thresholds:
+    media = {
+        one.medium: Threshold(
+            medium=one.medium,
+            low=one.low if one.printed else one.typical / ASSUMED_SPREAD,
+            typical=one.typical,
+            high=one.high if one.printed else one.typical * ASSUMED_SPREAD,
+            spread="sources" if one.printed else "assumed",
+            basis="estimate",
+            source=own.source or "own",
+        )
+        for one in own.thresholds
+    }
+    return Thresholds(
+        compound=own.label,
+        water=media.get("water"),
+        ethanol_10=media.get("10 % vol"),
+        ethanol_40=media.get("40 % vol"),
+        descriptor=own.descriptor,
+        stability="",
+        note=own.note,
+    )
+
+
 def thresholds(compound: str) -> Thresholds:
     """Return the odour thresholds of a compound, its descriptor and how it keeps.
 
@@ -179,4 +204,5 @@ def thresholds(compound: str) -> Thresholds:
     >>> round(found.low * 1e6), round(found.high * 1e6), found.basis
     (13, 15, 'read')
     """
-    return _thresholds()[compounds.find(compound).name]
+    found = compounds.find(compound)
+    return _thresholds()[found.name] if found.own is None else _own_thresholds(found.own)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import csv
 import difflib
+import math
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
@@ -16,9 +17,10 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from middlecut.errors import NotFoundError
+from middlecut.liquid.own_names import OwnCompound, OwnName
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
 __all__ = ["Compound", "bulk_markers", "find", "names", "volatile_names"]
 
@@ -56,6 +58,8 @@ class Compound:
         CAS number of an isomer or mixture that is treated as this compound, or "".
     nonvolatile : str
         Why it never distils, or "" for a compound that does.
+    own : OwnCompound or None
+        What its user says of it; None for a compound of the table.
     """
 
     name: str
@@ -70,6 +74,7 @@ class Compound:
     synonyms: tuple[str, ...]
     other_cas: str
     nonvolatile: str
+    own: OwnCompound | None = None
 
 
 def _key(text: str) -> str:
@@ -107,7 +112,31 @@ def _table() -> tuple[dict[str, Compound], dict[str, Compound]]:
     return by_name, by_key
 
 
-def find(name_or_cas: str) -> Compound:
+@lru_cache(maxsize=256)
+def _described(own: OwnCompound) -> Compound:
+    return Compound(
+        name=own.label,
+        cas=own.cas,
+        formula=own.formula,
+        molar_mass=math.nan if own.molar_mass is None else own.molar_mass,
+        boiling_point=own.boiling_point,
+        basis="" if own.boiling_point is None else "own",
+        log_p=math.nan if own.log_p is None else own.log_p,
+        log_p_basis="" if own.log_p is None else "own",
+        descriptor=own.descriptor,
+        synonyms=own.synonyms,
+        other_cas="",
+        nonvolatile=own.nonvolatile,
+        own=own,
+    )
+
+
+def keys_of(own: OwnCompound) -> tuple[str, ...]:
+    """Return every key that a compound of the user's own is found by."""
+    return tuple(_key(text) for text in (own.name, own.cas, *own.synonyms) if text)
+
+
+def find(name_or_cas: str, own: Iterable[OwnCompound] = ()) -> Compound:
     """Find a compound by its name, a common synonym or its CAS number.
 
     Upper and lower case are alike, and so are Greek letters and their names.
@@ -115,7 +144,10 @@ def find(name_or_cas: str) -> Compound:
     Parameters
     ----------
     name_or_cas : str
-        For instance ``isoamyl alcohol``, ``3-methyl-1-butanol`` or ``123-51-3``.
+        For instance ``isoamyl alcohol``, ``3-methyl-1-butanol`` or ``123-51-3``. A name out of a
+        plan carries what the plan says of it.
+    own : iterable of OwnCompound
+        The user's own, for a name in plain text.
 
     Returns
     -------
@@ -141,11 +173,18 @@ def find(name_or_cas: str) -> Compound:
     >>> find("Isoamyl alcohol").name
     '3-methyl-1-butanol'
     """
+    if isinstance(name_or_cas, OwnName):
+        return _described(name_or_cas.definition)
     _, by_key = _table()
     key = _key(name_or_cas)
     if (found := by_key.get(key)) is not None:
         return found
-    raise NotFoundError("compound", name_or_cas, _nearest(key))
+    near: list[str] = []
+    for one in own:
+        if key in keys_of(one):
+            return _described(one)
+        near += difflib.get_close_matches(key, keys_of(one), n=1, cutoff=0.6) and [one.name]
+    raise NotFoundError("compound", name_or_cas, (*near, *_nearest(key))[:3])
 
 
 @lru_cache(maxsize=1024)
@@ -156,8 +195,13 @@ def _nearest(key: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(by_key[item].name for item in close))[:3]
 
 
-def names() -> tuple[str, ...]:
+def names(own: Iterable[OwnCompound] = ()) -> tuple[str, ...]:
     """Return the names of all compounds, in alphabetical order.
+
+    Parameters
+    ----------
+    own : iterable of OwnCompound
+        The user's own, listed among the others.
 
     Returns
     -------
@@ -179,7 +223,8 @@ def names() -> tuple[str, ...]:
     True
     """
     by_name, _ = _table()
-    return tuple(by_name)
+    mine = [one.label for one in own]
+    return tuple(sorted((*by_name, *mine), key=_key)) if mine else tuple(by_name)
 
 
 def volatile_names() -> tuple[str, ...]:

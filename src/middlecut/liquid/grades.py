@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from middlecut.liquid.volatility_tables import place, tables
+from middlecut.liquid.volatility_tables import chosen
 
 __all__ = ["Grade", "grade"]
 
@@ -78,7 +78,8 @@ def grade(compound: str) -> Grade:
     B- and C+ 1.5, C and C- 1.8, D 2.5; for C? the square root of the ratio of the largest to the
     smallest anchor, at least 1.8. Between water and ethanol hardly anything was measured: there
     the factor is so wide that published binary parameter sets lie within its power 1.96, by
-    analogy where a compound has none.
+    analogy where a compound has none. The factors of a compound of the user's own follow from
+    which numbers they gave (:func:`middlecut.liquid.own_volatility.own_volatility`).
 
     References
     ----------
@@ -96,7 +97,8 @@ def grade(compound: str) -> Grade:
     >>> found.grade, found.water_factor, found.factor
     ('A', 1.15, 1.9)
     """
-    row = tables().rows[place(compound)]
+    found, (place,) = chosen((compound,))
+    row = found.rows[place]
     return Grade(
         compound=row.name,
         grade=row.grade,

@@ -7,15 +7,19 @@ import os
 import tomllib
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
-from typing import cast
+from typing import TypeVar, cast
 
 from middlecut import units
 from middlecut.errors import InputError, NotFoundError
+from middlecut.liquid import compounds as compound_table
 from middlecut.liquid import extraction_table, ingredients
 from middlecut.liquid.ingredients import FORMS, Form, Ingredient, Marker
+from middlecut.liquid.own_compounds import clashes, own_compound
+from middlecut.liquid.own_names import OwnCompound, unknown_name
 
-__all__ = ["KEYS", "own_ingredient", "read_library"]
+__all__ = ["KEYS", "Library", "own_ingredient", "read_library", "with_compounds"]
 
 KEYS = (
     "like", "synonyms", "kinetics", "form", "bulk_density", "water_absorption", "moisture",
@@ -28,10 +32,37 @@ LARGEST = 1_000_000
 _SHARES = {"moisture": 0.98, "lipid_share": 0.95, "soluble_share": 0.95}
 _EXAMPLE = 'Write for example { linalool = "12 mg/kg" }, or a table with low, typical and high.'
 
+T = TypeVar("T")
 Note = Callable[[tuple[str, ...], InputError], None]
 
 
-def own_ingredient(name: str, values: Mapping[str, object], note: Note | None = None) -> Ingredient:
+class Library(tuple[Ingredient, ...]):  # noqa: SLOT001 - a tuple may have none that hold
+    """The ingredients of a library file, and the compounds that it describes beside them.
+
+    Parameters
+    ----------
+    ingredients : iterable of Ingredient
+        What it holds as a tuple.
+    compounds : iterable of OwnCompound
+        Of the user's own.
+    """
+
+    compounds: tuple[OwnCompound, ...]
+
+    def __new__(  # noqa: D102 - the class says it
+        cls, ingredients: Iterable[Ingredient] = (), compounds: Iterable[OwnCompound] = ()
+    ) -> Library:
+        found = super().__new__(cls, ingredients)
+        found.compounds = tuple(compounds)
+        return found
+
+
+def own_ingredient(
+    name: str,
+    values: Mapping[str, object],
+    note: Note | None = None,
+    compounds: Iterable[OwnCompound] = (),
+) -> Ingredient:
     """Return an ingredient of the user's own from its section.
 
     ``like`` names an ingredient of the table whose properties and markers are taken where the
@@ -46,6 +77,8 @@ def own_ingredient(name: str, values: Mapping[str, object], note: Note | None = 
     note : callable or None
         Takes the keys and the error of each value that cannot be used, so that all can be said at
         once; None raises the first.
+    compounds : iterable of OwnCompound
+        The user's own, which markers may name.
 
     Returns
     -------
@@ -59,7 +92,8 @@ def own_ingredient(name: str, values: Mapping[str, object], note: Note | None = 
 
     Notes
     -----
-    A marker that is no compound of the table stays in the boiler: its volatility is unknown.
+    A marker that is no compound of the table nor of the user's own stays in the boiler: its
+    volatility is unknown.
 
     Examples
     --------
@@ -77,7 +111,7 @@ def own_ingredient(name: str, values: Mapping[str, object], note: Note | None = 
             InputError("markers", name, "an ingredient needs markers, or like", _EXAMPLE),
         )
     markers = {marker.compound: marker for marker in (base.markers if base else ())}
-    markers |= {marker.compound: marker for marker in section.markers()}
+    markers |= {marker.compound: marker for marker in section.markers(tuple(compounds))}
     start = base or _PLAIN
     return replace(
         start,
@@ -99,18 +133,50 @@ def own_ingredient(name: str, values: Mapping[str, object], note: Note | None = 
     )
 
 
-def read_library(path: str | os.PathLike[str]) -> tuple[Ingredient, ...]:
-    """Read a file of the user's own ingredients.
+def with_compounds(ingredient: Ingredient, compounds: Iterable[OwnCompound]) -> Ingredient:
+    """Return an ingredient whose markers mean these compounds wherever they bear their names.
+
+    Parameters
+    ----------
+    ingredient : Ingredient
+        Of a library, say.
+    compounds : iterable of OwnCompound
+        Of the plan that it is used in.
+
+    Returns
+    -------
+    ingredient : Ingredient
+        The same where nothing changes.
+    """
+    known = tuple(compounds)
+    markers = tuple(
+        replace(marker, compound=marker_name(str(marker.compound), known))
+        for marker in ingredient.markers
+        if known
+    )
+    return replace(ingredient, markers=markers) if known else ingredient
+
+
+def marker_name(name: str, compounds: Iterable[OwnCompound]) -> str:
+    """Return the name of a marker's compound; one that nobody describes is marked as unknown."""
+    try:
+        return compound_table.find(name, compounds).name
+    except NotFoundError:
+        return unknown_name(name)
+
+
+def read_library(path: str | os.PathLike[str]) -> Library:
+    """Read a file of the user's own ingredients and compounds.
 
     Parameters
     ----------
     path : str or path
-        A TOML file of ``[ingredient.NAME]`` sections, as in a plan.
+        A TOML file of ``[ingredient.NAME]`` and ``[compound.NAME]`` sections, as in a plan.
 
     Returns
     -------
-    ingredients : tuple of Ingredient
-        In the order of the file.
+    library : Library
+        The ingredients in the order of the file, with ``.compounds``.
 
     Raises
     ------
@@ -128,19 +194,42 @@ def read_library(path: str | os.PathLike[str]) -> tuple[Ingredient, ...]:
         raise InputError(name, "the file", f"it cannot be read: {reason}") from None
     except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError) as error:
         raise InputError(name, "the file", f"it is not TOML in UTF-8: {error}") from None
-    sections = document.get("ingredient", {})
-    if not isinstance(sections, Mapping) or set(document) - {"ingredient"}:
-        allowed = "a library holds [ingredient.NAME] sections only"
+    if set(document) - {"ingredient", "compound"}:
+        allowed = "a library holds [ingredient.NAME] and [compound.NAME] sections only"
         raise InputError(name, ", ".join(document), allowed)
-    return tuple(_library_section(name, key, values) for key, values in sections.items())
+    known = tuple(
+        _library_section(name, "compound", key, values, own_compound)
+        for key, values in _sections(name, document, "compound")
+    )
+    for later, first in clashes(known).items():
+        where = f"{name}: compound.{later}"
+        allowed = f"compound.{first} has the same name, synonym or CAS number"
+        raise InputError(where, later, allowed, "Keep one of the two.")
+    read = partial(own_ingredient, compounds=known)
+    return Library(
+        (
+            _library_section(name, "ingredient", key, values, read)
+            for key, values in _sections(name, document, "ingredient")
+        ),
+        known,
+    )
 
 
-def _library_section(path: str, name: str, values: object) -> Ingredient:
-    where = f"{path}: ingredient.{name}"
+def _sections(path: str, document: Mapping[str, object], kind: str) -> Iterable[tuple[str, object]]:
+    sections = document.get(kind, {})
+    if not isinstance(sections, Mapping):
+        raise InputError(f"{path}: {kind}", sections, "a section is wanted", f"[{kind}.NAME]")
+    return sections.items()
+
+
+def _library_section(
+    path: str, kind: str, name: str, values: object, read: Callable[[str, Mapping[str, object]], T]
+) -> T:
+    where = f"{path}: {kind}.{name}"
     if not isinstance(values, Mapping):
-        raise InputError(where, values, "each ingredient is a table", f"Write [ingredient.{name}].")
+        raise InputError(where, values, f"each {kind} is a table", f"Write [{kind}.{name}].")
     try:
-        return own_ingredient(name, values)
+        return read(name, values)
     except InputError as error:
         raise InputError(
             f"{where}.{error.field}", error.value, error.allowed, error.remedy
@@ -229,7 +318,7 @@ class _Section:
                                      f"Write for example {example}."))  # fmt: skip
         return default
 
-    def markers(self) -> list[Marker]:
+    def markers(self, compounds: tuple[OwnCompound, ...]) -> list[Marker]:
         raw = self.values.get("markers", {})
         if not isinstance(raw, Mapping):
             self.note(("markers",), InputError("markers", raw, "a table is wanted", _EXAMPLE))
@@ -242,7 +331,7 @@ class _Section:
                 self.note(("markers", name), error)
                 continue
             source = str(self.values.get("source", "own"))
-            found.append(Marker(ingredients.compound_name(name), tracked=True, low=low,
+            found.append(Marker(marker_name(name, compounds), tracked=True, low=low,
                                 typical=typical, high=high, source=source))  # fmt: skip
         return found
 

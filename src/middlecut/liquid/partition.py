@@ -14,6 +14,8 @@ import numpy as np
 from middlecut.errors import NotFoundError
 from middlecut.liquid import alcoholometry, compounds
 from middlecut.liquid.constants import GAS_CONSTANT
+from middlecut.liquid.own_names import OwnCompound
+from middlecut.liquid.own_volatility import henry_of
 from middlecut.liquid.ranges import Number, as_given, within
 from middlecut.liquid.volatility import limiting_activity_coefficient
 
@@ -84,6 +86,23 @@ def _henry() -> dict[str, Henry]:
     }
 
 
+def _own_henry(own: OwnCompound) -> Henry:
+    """Return the constant of a compound of the user's own: C if given, D if it follows from K."""
+    constant, slope = henry_of(own)
+    quality = "D" if own.henry is None else "C"
+    return Henry(
+        compound=own.label,
+        constant=constant,
+        slope=slope,
+        slope_basis="assumed" if own.henry_slope is None else "table",
+        quality=quality,
+        factor=HENRY_FACTOR[quality],
+        basis="estimate",
+        source=own.source,
+        note=own.note,
+    )
+
+
 def henry(compound: str) -> Henry:
     """Return the recommended Henry constant of a compound in water.
 
@@ -116,7 +135,10 @@ def henry(compound: str) -> Henry:
     >>> henry("ethyl acetate").constant, henry("ethyl acetate").slope
     (0.06, 5600.0)
     """
-    name = compounds.find(compound).name
+    found = compounds.find(compound)
+    name = found.name
+    if found.own is not None and not found.nonvolatile:
+        return _own_henry(found.own)
     try:
         return _henry()[name]
     except KeyError:

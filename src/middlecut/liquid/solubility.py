@@ -13,6 +13,7 @@ import numpy as np
 
 from middlecut.errors import NotFoundError
 from middlecut.liquid import compounds
+from middlecut.liquid.own_names import OwnCompound
 from middlecut.liquid.ranges import Number, as_given, within
 
 __all__ = [
@@ -27,6 +28,9 @@ SOLUBILITY_STRENGTHS = (0.0, 0.8)
 """Strengths the log-linear relation is used for; above, oils and esters mix with the spirit."""
 SOLUBILITY_FACTOR = 3.0
 """How far a solubility may be off, up or down."""
+
+_MIXES = 1.5
+"""log P below which a compound of the user's own is taken to mix with spirit at any level."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +74,18 @@ def _solubilities() -> dict[str, WaterSolubility]:
     }
 
 
+def _own_solubility(own: OwnCompound) -> WaterSolubility | None:
+    """Return what is given, else what log P says of a compound that mixes poorly with water."""
+    note = own.note
+    if own.water_solubility is not None:
+        return WaterSolubility(own.label, own.water_solubility, "estimate", "liquid", note)
+    mass, log_p = own.molar_mass, own.log_p
+    if mass is None or log_p is None or log_p < _MIXES or own.nonvolatile:
+        return None
+    value = mass * 1e3 * 10.0 ** (0.5 - log_p)
+    return WaterSolubility(own.label, value, "estimate", "liquid", note)
+
+
 def water_solubility(compound: str) -> WaterSolubility:
     """Return how much of an oil, ester or other sparingly soluble compound dissolves in water.
 
@@ -90,7 +106,8 @@ def water_solubility(compound: str) -> WaterSolubility:
 
     Notes
     -----
-    Twelve values are recalled; the others are 1/γ∞ of the volatility tables.
+    Twelve values are recalled; the others are 1/γ∞ of the volatility tables. Of a compound of the
+    user's own that gives none, log10(S in mol/L) = 0.5 - log P, the solubility rule of liquids.
 
     References
     ----------
@@ -101,7 +118,10 @@ def water_solubility(compound: str) -> WaterSolubility:
     >>> round(water_solubility("limonene").value, 4), water_solubility("limonene").basis
     (0.013, 'memory')
     """
-    name = compounds.find(compound).name
+    found = compounds.find(compound)
+    name = found.name
+    if found.own is not None and (mine := _own_solubility(found.own)) is not None:
+        return mine
     try:
         return _solubilities()[name]
     except KeyError:

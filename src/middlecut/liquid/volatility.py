@@ -21,11 +21,11 @@ from middlecut.liquid.grades import Grade, grade
 from middlecut.liquid.ranges import Array, Number, as_given, within
 from middlecut.liquid.volatility_tables import (
     TEMPERATURE_RANGE,
+    Tables,
+    chosen,
     ln_gamma,
     ln_pressure,
-    tables,
 )
-from middlecut.liquid.volatility_tables import place as table_place
 
 __all__ = [
     "Grade",
@@ -78,9 +78,10 @@ def _boiling(
     return shape, x, p, temperature
 
 
-def _k_values(members: list[int], x: Array, temperature: Array, pressure: Array) -> Array:
+def _k_values(
+    found: Tables, members: list[int], *, x: Array, temperature: Array, pressure: Array
+) -> Array:
     """Return K, shape (points, members), at points of a boiling liquid."""
-    found = tables()
     log = ln_gamma(found, members, x, temperature)
     log += ln_pressure(found.pressure_coefficients[members], temperature)
     values: Array = np.exp(log - np.log(pressure)[:, None])
@@ -143,9 +144,9 @@ def k_value(compound: str, ethanol_mole_fraction: Number, pressure: Number | flo
     >>> round(k_value("acetic acid", 0.0, 101325.0), 2)
     0.63
     """
-    place = table_place(compound)
+    found, members = chosen((compound,))
     shape, x, p, temperature = _boiling(ethanol_mole_fraction, pressure)
-    values = _k_values([place], x, temperature, p).reshape(shape)
+    values = _k_values(found, members, x=x, temperature=temperature, pressure=p).reshape(shape)
     return cast("Number", as_given(values))
 
 
@@ -193,11 +194,11 @@ def relative_volatility(
     >>> round(relative_volatility("methanol", 0.8, 101325.0), 2)
     1.52
     """
-    place = table_place(compound)
+    found, members = chosen((compound,))
     shape, x, p, temperature = _boiling(ethanol_mole_fraction, pressure)
     gamma, _ = equilibrium.activity_coefficients(x, temperature)
     ethanol = gamma * equilibrium.vapour_pressure_ethanol(temperature) / p
-    alpha = _k_values([place], x, temperature, p)[:, 0] / ethanol
+    alpha = _k_values(found, members, x=x, temperature=temperature, pressure=p)[:, 0] / ethanol
     return cast("Number", as_given(alpha.reshape(shape)))
 
 
@@ -252,12 +253,12 @@ def limiting_activity_coefficient(
     >>> round(limiting_activity_coefficient("1-propanol", 0.0, 356.0), 1)
     19.0
     """
-    place = table_place(compound)
+    found, members = chosen((compound,))
     kelvin = within(
         "temperature", temperature, *TEMPERATURE_RANGE, unit="K", source="nodes of the table"
     )
     x, t = np.broadcast_arrays(_fraction(ethanol_mole_fraction), kelvin)
-    gamma = np.exp(ln_gamma(tables(), [place], x.ravel(), t.ravel())).reshape(x.shape)
+    gamma = np.exp(ln_gamma(found, members, x.ravel(), t.ravel())).reshape(x.shape)
     return cast("Number", as_given(gamma))
 
 
@@ -313,8 +314,9 @@ def k_table(compounds: tuple[str, ...], pressure: float, nodes: int = 2001) -> K
 def _k_table(names: tuple[str, ...], pressure: int, nodes: int) -> KTable:
     x = np.linspace(0.0, 1.0, nodes)
     temperature, _ = equilibrium.bubble_point(x, float(pressure))
-    members = [table_place(name) for name in names]
-    values = _k_values(members, x, temperature, np.full(1, float(pressure)))
+    found, members = chosen(names)
+    at = np.full(1, float(pressure))
+    values = _k_values(found, members, x=x, temperature=temperature, pressure=at)
     for array in (x, values):
         array.flags.writeable = False
     return KTable(names, float(pressure), x, values)

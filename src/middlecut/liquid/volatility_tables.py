@@ -10,7 +10,7 @@ added to the node values once, when the table is read, and interpolation keeps t
 from __future__ import annotations
 
 import csv
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from importlib.resources import files
 
@@ -18,9 +18,20 @@ import numpy as np
 
 from middlecut.errors import NotFoundError
 from middlecut.liquid import compounds
+from middlecut.liquid.own_names import OwnCompound
+from middlecut.liquid.own_volatility import own_volatility
 from middlecut.liquid.ranges import Array
 
-__all__ = ["TEMPERATURE_RANGE", "Row", "Tables", "ln_gamma", "ln_pressure", "place", "tables"]
+__all__ = [
+    "TEMPERATURE_RANGE",
+    "Row",
+    "Tables",
+    "chosen",
+    "ln_gamma",
+    "ln_pressure",
+    "place",
+    "tables",
+]
 
 TEMPERATURE_RANGE = (298.15, 385.0)
 """Temperatures the limiting activity coefficients cover. [K]"""
@@ -204,14 +215,70 @@ def tables() -> Tables:
     )
 
 
-def place(compound: str) -> int:
-    """Return the place of a compound in the tables.
-
-    Raises NotFoundError if there is no such compound or if it never distils; then the message
-    says why it does not.
-    """
+def _distilling(compound: str) -> compounds.Compound:
+    """Return a compound, or raise NotFoundError, which says why if it never distils."""
     found = compounds.find(compound)
     if found.nonvolatile:
         kind = f"volatility, since it stays in the boiler ({found.nonvolatile}), for a compound"
         raise NotFoundError(kind, found.name)
-    return tables().index[found.cas]
+    return found
+
+
+def place(compound: str) -> int:
+    """Return the place of a compound in the tables.
+
+    Raises NotFoundError if there is no such compound or if it never distils; then the message
+    says why it does not. Compounds of the user's own have no place; see :func:`chosen`.
+    """
+    return tables().index[_distilling(compound).cas]
+
+
+def chosen(names: tuple[str, ...]) -> tuple[Tables, list[int]]:
+    """Return tables that hold these compounds, and their places in them.
+
+    Raises NotFoundError as :func:`place` does.
+    """
+    found = [_distilling(name) for name in names]
+    own = tuple(dict.fromkeys(one.own for one in found if one.own is not None))
+    if not own:
+        return tables(), [tables().index[one.cas] for one in found]
+    first = len(tables().rows)
+    places = {one: first + number for number, one in enumerate(own)}
+    return _with_own(own), [
+        tables().index[one.cas] if one.own is None else places[one.own] for one in found
+    ]
+
+
+@lru_cache(maxsize=16)
+def _with_own(own: tuple[OwnCompound, ...]) -> Tables:
+    """Return the tables with compounds of the user's own after their own rows."""
+    base = tables()
+    models = [own_volatility(one) for one in own]
+    share = base.volume_fraction
+    lines = [(1.0 - share) * one.ln_gamma[0] + share * one.ln_gamma[1] for one in models]
+    shape = (base.inverse_temperature.size, share.size)
+    return replace(
+        base,
+        rows=(*base.rows, *(_own_row(one) for one in own)),
+        ln_gamma=np.concatenate([base.ln_gamma, [np.broadcast_to(line, shape) for line in lines]]),
+        pressure_coefficients=np.concatenate(
+            [base.pressure_coefficients, [one.pressure_coefficients for one in models]]
+        ),
+    )
+
+
+def _own_row(own: OwnCompound) -> Row:
+    found = own_volatility(own)
+    water, middle = found.factors
+    return Row(
+        name=own.label,
+        cas=own.cas,
+        grade=found.grade,
+        basis=found.basis,
+        water_factor=water,
+        middle_factor=middle,
+        middle_basis="what is given, and log P" if own.anchors else "log P",
+        vapour_pressure_basis=found.vapour_pressure_basis,
+        anchor=found.anchor,
+        note=own.note,
+    )

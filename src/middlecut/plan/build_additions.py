@@ -15,12 +15,21 @@ from middlecut.steps.parameters import Addition, Distil, Ferment, Steep, StepPar
 
 if TYPE_CHECKING:
     from middlecut.liquid.ingredients import Ingredient
+    from middlecut.liquid.own_names import OwnCompound
     from middlecut.plan import schema
     from middlecut.plan.flow import Flow
     from middlecut.plan.problems import Problems
     from middlecut.steps.still import Still
 
-__all__ = ["Pantry", "build_additions", "check_fit", "check_names", "read_own"]
+__all__ = [
+    "Pantry",
+    "build_additions",
+    "check_fit",
+    "check_names",
+    "of_library",
+    "read_compounds",
+    "read_own",
+]
 
 _ENTRIES: Mapping[str, tuple[str, ...]] = {
     "ferment": ("wash-early", "wash-late"),
@@ -50,14 +59,57 @@ class Pantry:
     start: dt.datetime | None = None
 
 
-def read_own(name: str, raw: Mapping[str, object], problems: Problems) -> Ingredient:
+def read_own(
+    name: str,
+    raw: Mapping[str, object],
+    problems: Problems,
+    compounds: Iterable[OwnCompound] = (),
+) -> Ingredient:
     """Return an ingredient of the plan's own, noting all that is wrong with its section."""
     from middlecut.liquid.own_ingredients import own_ingredient  # noqa: PLC0415 - only with one
 
     def note(keys: tuple[str, ...], error: InputError) -> None:
         problems.add(("ingredient", name, *keys), error.allowed, error.remedy)
 
-    return own_ingredient(name, raw, note)
+    return own_ingredient(name, raw, note, compounds)
+
+
+def of_library(
+    library: Iterable[Ingredient], compounds: tuple[OwnCompound, ...]
+) -> dict[str, Ingredient]:
+    """Return the library's ingredients; their markers mean the compounds that the plan knows."""
+    found = {item.name: item for item in library}
+    if not found or not compounds:
+        return found
+    from middlecut.liquid.own_ingredients import with_compounds  # noqa: PLC0415 - only then
+
+    return {name: with_compounds(item, compounds) for name, item in found.items()}
+
+
+def read_compounds(
+    sections: Iterable[tuple[str, Mapping[str, object]]],
+    library: Iterable[OwnCompound],
+    problems: Problems,
+) -> tuple[OwnCompound, ...]:
+    """Return the compounds of the plan's own, and those of the library that it does not replace."""
+    told = dict(sections)
+    if not told:
+        return tuple(library)
+    from middlecut.liquid.own_compounds import clashes, own_compound  # noqa: PLC0415 - only then
+
+    found = []
+    for name, raw in told.items():
+
+        def note(keys: tuple[str, ...], error: InputError, name: str = name) -> None:
+            problems.add(("compound", name, *keys), error.allowed, error.remedy)
+
+        found.append(own_compound(name, raw, note))
+    for later, first in clashes(found).items():
+        message = f"compound.{first} has the same name, synonym or CAS number"
+        problems.add(("compound", later), message, "Keep one of the two.")
+    replaced = clashes((*found, *library))
+    kept = (one for one in library if one.name not in told and one.name not in replaced)
+    return (*found, *kept)
 
 
 def build_additions(

@@ -6,12 +6,17 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
+from typing import TYPE_CHECKING
 
 from middlecut.errors import NotFoundError
 from middlecut.liquid.ingredients import Ingredient
+from middlecut.liquid.own_names import OwnCompound
 from middlecut.steps.lot import Lot
 from middlecut.steps.parameters import StepParameters
 from middlecut.steps.still import Still
+
+if TYPE_CHECKING:
+    from middlecut.liquid.own_ingredients import Library
 
 __all__ = ["Batch", "Plan"]
 
@@ -69,6 +74,8 @@ class Plan:
         The file itself, for remedies that edit it.
     lines : mapping of str to int
         Line of each step's header by its id.
+    compounds : mapping of str to OwnCompound
+        The user's own, from the plan and from their library, by name.
     """
 
     path: str
@@ -79,10 +86,18 @@ class Plan:
     ingredients: Mapping[str, Ingredient] = field(default_factory=dict)
     text: str = ""
     lines: Mapping[str, int] = field(default_factory=dict)
+    compounds: Mapping[str, OwnCompound] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        for name in ("stills", "ingredients", "lines"):
+        for name in ("stills", "ingredients", "lines", "compounds"):
             object.__setattr__(self, name, MappingProxyType(dict(getattr(self, name))))
+
+    @property
+    def library(self) -> Library:
+        """The user's own ingredients and compounds, for reading an edited text of this plan."""
+        from middlecut.liquid.own_ingredients import Library  # noqa: PLC0415 - only then
+
+        return Library(self.ingredients.values(), self.compounds.values())
 
     def step(self, step_id: str) -> StepParameters:
         """Return the step of that id, or raise NotFoundError."""

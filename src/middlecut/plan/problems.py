@@ -73,11 +73,16 @@ class Problems:
         The parsed TOML.
     places : mapping of path to Place
         From :func:`middlecut.plan.positions.locate`.
+
+    Notes
+    -----
+    ``context`` is handed to the checks of every table: the user's own compounds.
     """
 
     def __init__(self, document: Mapping[str, object], places: Mapping[Path, Place]) -> None:
         self.document = document
         self.places = places
+        self.context: object = None
         self._found: dict[tuple[str, str], Problem] = {}
 
     def add(self, path: Path, message: str, remedy: str = "", *, value: object = None) -> None:
@@ -127,7 +132,7 @@ class Problems:
         from pydantic import ValidationError  # noqa: PLC0415 - keeps pydantic off the cold path
 
         try:
-            return model.model_validate(raw)
+            return model.model_validate(raw, context=self.context)
         except ValidationError as error:
             self._note(error, model, path)
             return None

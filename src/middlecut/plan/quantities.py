@@ -19,9 +19,11 @@ from middlecut.liquid import alcoholometry
 from middlecut.steps.parameters import Until
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable
 
     from pydantic_core import CoreSchema
+
+    from middlecut.liquid.own_names import OwnCompound
 
 __all__ = [
     "CONDITIONS",
@@ -402,15 +404,16 @@ def read_date(raw: object) -> dt.datetime:
     raise InputError("date", raw, "a date is wanted", 'Write "2026-03-05" or "2026-03-05 18:30".')
 
 
-def find_compound(name: str) -> str:
-    """Return the table name of a compound, or raise InputError with the nearest names."""
+def find_compound(name: str, own: Iterable[OwnCompound] = ()) -> str:
+    """Return the name of a compound of the table or of the user's own, or raise InputError."""
     from middlecut.liquid import compounds  # noqa: PLC0415 - only plans with own levels need it
 
     try:
-        return compounds.find(name).name
+        return compounds.find(name, own).name
     except NotFoundError as error:
         near = " or ".join(f'"{word}"' for word in error.near)
-        remedy = f"Did you mean {near}?" if near else "Take a name from the table of compounds."
+        describe = f"describe it in a section [compound.{name}]"
+        remedy = f"Did you mean {near}? Or {describe}." if near else f"{describe.capitalize()}."
         raise InputError("compound", name, "no compound of that name is known", remedy) from None
     except MiddlecutError as error:
         raise InputError("compound", name, str(error)) from None

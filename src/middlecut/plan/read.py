@@ -12,9 +12,16 @@ from pathlib import Path as FilePath
 
 from middlecut.errors import PlanError, Problem
 from middlecut.liquid.ingredients import Ingredient
+from middlecut.liquid.own_names import OwnCompound
 from middlecut.plan import positions
 from middlecut.plan.build import build_batch, build_lot, build_still
-from middlecut.plan.build_additions import Pantry, check_names, read_own
+from middlecut.plan.build_additions import (
+    Pantry,
+    check_names,
+    of_library,
+    read_compounds,
+    read_own,
+)
 from middlecut.plan.build_steps import build_step
 from middlecut.plan.examples import example_names
 from middlecut.plan.flow import Flow, check_lots, flow_of, volume_of
@@ -35,7 +42,7 @@ LONGEST_LINE = 4_000
 MOST_DOTS = 60
 MOST_STEPS = 500
 MOST_PROBLEMS = 200
-SECTIONS = ("batch", "still", "ingredient", "lot", "step")
+SECTIONS = ("batch", "still", "ingredient", "compound", "lot", "step")
 
 FileName = str | os.PathLike[str]
 
@@ -48,7 +55,8 @@ def load_plan(path: FileName, library: Iterable[Ingredient] = ()) -> Plan:
     path : str or path
         The TOML file.
     library : iterable of Ingredient
-        Further ingredients of the user's own; those of the plan win over them.
+        Further ingredients of the user's own, with their compounds where
+        :func:`middlecut.read_library` read them; those of the plan win over them.
 
     Returns
     -------
@@ -142,7 +150,7 @@ def read_plan_text(text: str, path: str = "plan", library: Iterable[Ingredient] 
     document = _parse(text, path)
     try:
         places = positions.locate(text)
-        reader = _Reader(document, Problems(document, places), tuple(library))
+        reader = _Reader(document, Problems(document, places), library)
         plan = reader.plan(path, text)
     except RecursionError:
         raise _refused(path, "the file", *_TOO_DEEP) from None
@@ -248,7 +256,7 @@ class _Reader:
         self,
         document: Mapping[str, object],
         problems: Problems,
-        library: tuple[Ingredient, ...],
+        library: Iterable[Ingredient],
     ) -> None:
         from middlecut.plan import schema  # noqa: PLC0415 - pydantic only when a plan is read
 
@@ -260,10 +268,11 @@ class _Reader:
     def plan(self, path: str, text: str) -> Plan:
         """Return the plan; it may only be used if no problem was noted."""
         self._check_sections()
+        compounds = self._compounds()
+        self.problems.context = compounds
         stills = dict(self._stills())
         given = [lot for lot in self._given() if lot is not None]
-        own = {item.name: item for item in self.library}
-        own |= {name: read_own(name, raw, self.problems) for name, raw in self._named("ingredient")}
+        own = self._ingredients(compounds)
         batch, start = self._batch()
         steps = self._steps(stills, Pantry(tuple(own.values()), start))
         return Plan(
@@ -273,20 +282,31 @@ class _Reader:
             stills={name: still for name, still in stills.items() if still is not None},
             given=tuple(given),
             ingredients=own,
+            compounds={one.name: one for one in compounds},
             text=text,
             lines={
                 step.id: self.problems.line(("step", index)) or 0 for index, step in steps.items()
             },
         )
 
+    def _compounds(self) -> tuple[OwnCompound, ...]:
+        known = getattr(self.library, "compounds", ())
+        return read_compounds(self._named("compound"), known, self.problems)
+
+    def _ingredients(self, compounds: tuple[OwnCompound, ...]) -> dict[str, Ingredient]:
+        own = of_library(self.library, compounds)
+        for name, raw in self._named("ingredient"):
+            own[name] = read_own(name, raw, self.problems, compounds)
+        return own
+
     def _check_sections(self) -> None:
         for key in self.document:
             if key not in SECTIONS:
                 near = nearest(key, SECTIONS)
-                known = "[batch], [still.NAME], [ingredient.NAME], [lot.NAME] and [[step]]"
+                known = ", ".join(f"[{word}.NAME]" for word in SECTIONS[1:5])
                 self.problems.add(
                     (key,),
-                    f"there is no section {key!r}; a plan has {known}",
+                    f"there is no section {key!r}; a plan has [batch], {known} and [[step]]",
                     f"Did you mean {near}?" if near else "Take it out.",
                 )
 

@@ -154,7 +154,7 @@ def _written(
         changes = as_in_file(plan, exact, digits)
         text = scaled_text_of(plan, changes, scaled, charges, digits)
         try:
-            rounded = read_plan_text(text, plan.path, plan.ingredients.values())
+            rounded = read_plan_text(text, plan.path, plan.library)
             prediction = predict(rounded)
         except PlanError:
             continue  # rounded too far, such as two cuts that have become one

@@ -11,7 +11,15 @@ import datetime as dt
 from collections.abc import Mapping
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    PlainValidator,
+    StringConstraints,
+    ValidationInfo,
+)
 
 from middlecut.errors import InputError
 from middlecut.liquid.alcoholometry.surface import HIGHEST_TEMPERATURE
@@ -19,6 +27,7 @@ from middlecut.liquid.equilibrium import PRESSURE_RANGE
 from middlecut.liquid.extract.balling import HIGHEST_ATTENUATION, LOWEST_WORT
 from middlecut.liquid.extract.gravity import HIGHEST_GRAVITY, LOWEST_GRAVITY
 from middlecut.liquid.oak_rates import LONGEST_CONTACT, STORAGE_TEMPERATURES
+from middlecut.liquid.own_names import OwnCompound
 from middlecut.plan.quantities import (
     AZEOTROPE,
     HIGHEST_STRENGTH,
@@ -75,7 +84,16 @@ class Table(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True)
 
 
-def _one_name_each(raw: object) -> object:
+def _own(info: ValidationInfo) -> tuple[OwnCompound, ...]:
+    """Return the user's own compounds, which the reader hands to every table."""
+    return tuple(info.context or ())
+
+
+def _compound(raw: str, info: ValidationInfo) -> str:
+    return find_compound(raw, _own(info))
+
+
+def _one_name_each(raw: object, info: ValidationInfo) -> object:
     """Refuse two names of one compound; anything else is judged entry by entry."""
     if not isinstance(raw, Mapping):
         remedy = 'Write { "ethyl acetate" = "25 mg/L" }.'
@@ -83,7 +101,7 @@ def _one_name_each(raw: object) -> object:
     seen: dict[str, str] = {}
     for name in raw:
         try:
-            first = seen.setdefault(find_compound(str(name)), str(name))
+            first = seen.setdefault(find_compound(str(name), _own(info)), str(name))
         except InputError:
             continue
         if first != name:
@@ -94,7 +112,7 @@ def _one_name_each(raw: object) -> object:
 
 CompoundLevels = Annotated[
     dict[
-        Annotated[str, BeforeValidator(find_compound)],
+        Annotated[str, PlainValidator(_compound)],
         Annotated[Level, BeforeValidator(read_level)],
     ],
     BeforeValidator(_one_name_each),
