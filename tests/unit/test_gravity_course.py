@@ -56,6 +56,20 @@ def test_window_is_ordered_and_consistent_with_the_curve() -> None:
     assert course.time_at_attenuation(0.98).typical > window.typical
 
 
+def test_the_fall_begins_at_pitching() -> None:
+    # The logistic curve itself has 7 % of the fall done at time 0, which no wash has.
+    course = gravity_course(293.15)
+    assert course.fraction_done(0.0) > 0.05
+    assert course.fall_done(0.0) == 0.0
+    assert course.fall_done(14 * 86400.0) == pytest.approx(1.0, abs=1e-9)
+    moments = [3600.0 * hour for hour in range(200)]
+    done = [course.fall_done(time) for time in moments]
+    assert done == sorted(done)
+    # Late in the fermentation both say the same to a few tenths of a per cent.
+    late = course.time_at_attenuation(0.98).typical
+    assert course.fall_done(late) == pytest.approx(0.98, abs=0.002)
+
+
 @pytest.mark.parametrize("fraction", [0.0, 0.49, 0.9995, 1.0, math.nan])
 def test_the_ends_of_the_curve_are_refused(fraction: float) -> None:
     with pytest.raises(OutOfRangeError):

@@ -17,6 +17,7 @@ from middlecut.app.use_cases import note, open_batch
 from middlecut.app.views.comparison import families, plan_differences, side_of, yields
 from middlecut.plan.examples import example_path
 from middlecut.plan.read import read_plan_text
+from middlecut.steps.parameters import Ferment
 from middlecut.web.profile_figure import draw_profile
 
 DEMO = example_path("demo").read_text(encoding="utf-8")
@@ -157,3 +158,12 @@ def test_script_in_a_name_or_note_is_escaped(
 
 def test_strangers_are_refused(phone: Visitor) -> None:
     assert phone.get("/compare").status_code == 403
+
+
+def test_a_gravity_is_drawn_from_the_original_gravity_on(
+    record: Record, pair: tuple[str, str]
+) -> None:
+    side = side_of(record.batch(pair[0]))
+    step = next(one for one in side.prediction.plan.steps if isinstance(one, Ferment))
+    assert side.gravity is not None
+    assert side.gravity.predicted[0] == (0.0, step.gravity)

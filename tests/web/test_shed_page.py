@@ -3,16 +3,22 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 
 import icalendar
 import pytest
+from bench_plan import PLAN, begin
 from visitor import StandingClock, Visitor, check_page
 
-from middlecut.app.batch_events import StepStarted
+from middlecut.app.batch_events import ReadingTaken, StepStarted
 from middlecut.app.record import Entry, Record
-from middlecut.app.use_cases import note
+from middlecut.app.spirit_events import AdditionMade
+from middlecut.app.use_cases import note, open_batch
+from middlecut.app.views.due import shed_rows
+from middlecut.app.views.ferment import ferment_view
+from middlecut.app.views.frame import step_frame
 from middlecut.plan.examples import example_names, example_path
+from middlecut.steps.gravity_course import FINISHED_FRACTION, gravity_course
 
 DEMO = example_path("demo").read_text(encoding="utf-8")
 
@@ -113,25 +119,101 @@ def test_a_broken_text_comes_back_with_lines(visitor: Visitor, record: Record) -
     assert record.store.last_sequence() == 0
 
 
+def events_of(visitor: Visitor) -> list[icalendar.Event]:
+    answer = visitor.get("/due.ics")
+    assert answer.headers["content-type"].startswith("text/calendar")
+    calendar = icalendar.Calendar.from_ical(answer.content)
+    return [part for part in calendar.walk() if part.name == "VEVENT"]
+
+
 def test_what_is_due_is_shown_and_goes_into_a_calendar(
     visitor: Visitor, record: Record, clock: StandingClock
 ) -> None:
     batch = opened(visitor)
-    started = clock.moment - timedelta(days=5)
-    note(record, batch, StepStarted("ferment-1"), entry=Entry(utc=started))
+    note(record, batch, StepStarted("ferment-1"), entry=Entry(utc=clock.moment))
     page = visitor.get("/")
     check_page(page)
-    # The demo plan ferments for 6 d: due a day from now.
     assert "The fermentation should be done" in page.text
     assert 'class="badge soon"' in page.text
-    answer = visitor.get("/due.ics")
-    assert answer.headers["content-type"].startswith("text/calendar")
-    calendar = icalendar.Calendar.from_ical(answer.content)
-    events = [part for part in calendar.walk() if part.name == "VEVENT"]
-    assert events[0].decoded("dtstart") == datetime(2027, 3, 2, 9, 0, tzinfo=UTC)
+    # By the usual course, and not only at the end of the 6 d the plan waits.
+    due = gravity_course(295.15).time_at_attenuation(FINISHED_FRACTION).typical
+    events = events_of(visitor)
+    assert events[0].decoded("dtstart") == (clock.moment + timedelta(seconds=due)).replace(
+        microsecond=0
+    )
+    assert "expected between" in str(events[0]["description"])
     assert len({str(event["uid"]) for event in events}) == len(events) == 2
     clock.pass_by(days=3)
     assert 'class="badge overdue"' in visitor.get("/").text
+
+
+def gravity(record: Record, batch: str, clock: StandingClock, hours: float, value: float) -> None:
+    body = ReadingTaken("ferment-1", "gravity", value, 293.15, instrument="hydrometer")
+    note(record, batch, body, entry=Entry(utc=clock.moment + timedelta(hours=hours)))
+
+
+def test_the_shed_and_the_page_of_the_step_say_the_same_date(
+    visitor: Visitor, record: Record, clock: StandingClock
+) -> None:
+    batch = opened(visitor)
+    note(record, batch, StepStarted("ferment-1"), entry=Entry(utc=clock.moment - timedelta(days=2)))
+    for hours, value in ((-47.8, 1.062), (-24.0, 1.052), (-2.0, 1.034)):  # slower than usual
+        gravity(record, batch, clock, hours, value)
+    state = record.batch(batch)
+    view = ferment_view(step_frame(state, "ferment-1"), clock.moment)
+    done = view.milestones[1].at
+    (item,) = (
+        item
+        for row in shed_rows(record, now=clock.moment)
+        for item in row.due
+        if item.key == "done"
+    )
+    assert item.at == done
+    assert (item.low, item.high) == (view.milestones[1].low, view.milestones[1].high)
+    usual = gravity_course(295.15).time_at_attenuation(FINISHED_FRACTION).typical
+    assert done is not None
+    assert done > clock.moment - timedelta(days=2) + timedelta(seconds=1.3 * usual)
+    assert events_of(visitor)[0].decoded("dtstart") == done.replace(microsecond=0)
+
+
+def test_days_without_a_reading_are_told(
+    visitor: Visitor, record: Record, clock: StandingClock
+) -> None:
+    batch = opened(visitor)
+    note(record, batch, StepStarted("ferment-1"), entry=Entry(utc=clock.moment - timedelta(days=4)))
+    assert "4 days without a reading: read the gravity" in visitor.get("/").text
+    gravity(record, batch, clock, -1.0, 1.020)
+    assert "without a reading" not in visitor.get("/").text
+
+
+def test_when_it_was_seen_to_be_done_no_more_is_asked(
+    visitor: Visitor, record: Record, clock: StandingClock
+) -> None:
+    batch = opened(visitor)
+    note(record, batch, StepStarted("ferment-1"), entry=Entry(utc=clock.moment - timedelta(days=9)))
+    for days, value in ((9.0, 1.062), (8.0, 1.038), (6.5, 1.011), (5.0, 1.008), (4.0, 1.008)):
+        gravity(record, batch, clock, 0.2 - 24.0 * days, value)
+    page = visitor.get("/").text
+    assert "without a reading" not in page
+    assert "should be done: read" not in page
+    assert "The wash should be clear: draw it off" in page
+
+
+def test_a_late_addition_is_due_until_it_went_in(
+    visitor: Visitor, record: Record, clock: StandingClock
+) -> None:
+    batch = begin(record)
+    fresh = open_batch(record, PLAN)
+    note(record, fresh, StepStarted("wash"), entry=Entry(utc=clock.moment))
+    words = "Cacao nibs, roasted goes in: 90 % of the fall in gravity should be done"
+    page = visitor.get("/").text
+    assert page.count(words) == 1  # of the other batch the wash is over
+    assert batch not in page[page.index(words) - 200 : page.index(words)]
+    outline = next(one.outline for one in record.batch(fresh).steps() if one.outline.step == "wash")
+    assert outline.due[0].what == words.replace("Cacao", "cacao")
+    made = AdditionMade("wash", "cacao nibs, roasted", 0.04, "wash-late")
+    note(record, fresh, made, entry=Entry(utc=clock.moment))
+    assert words not in visitor.get("/").text
 
 
 def test_a_name_with_script_is_escaped(visitor: Visitor) -> None:

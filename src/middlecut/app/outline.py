@@ -5,9 +5,10 @@ from __future__ import annotations
 
 from middlecut.app.batch_events import Due, StepOutline
 from middlecut.plan.model import Plan
-from middlecut.steps.parameters import Distil, Draw, Ferment, StepParameters
+from middlecut.steps.gravity_course import gravity_course
+from middlecut.steps.parameters import Addition, Distil, Draw, Ferment, StepParameters
 
-__all__ = ["outline_of"]
+__all__ = ["late_addition", "outline_of"]
 
 
 def outline_of(plan: Plan) -> tuple[StepOutline, ...]:
@@ -36,9 +37,28 @@ def _makes(step: StepParameters) -> tuple[str, ...]:
 
 def _due(step: StepParameters) -> tuple[Due, ...]:
     if isinstance(step, Ferment):
-        due = [Due("the fermentation should be done: read the gravity", step.duration)]
+        due = [Due(late_addition(one), _time_of(step, one)) for one in step.additions if _late(one)]
+        due.append(Due("the fermentation should be done: read the gravity", step.duration))
         if step.settling:
             due.append(Due("the wash should be clear: draw it off", step.duration + step.settling))
         return tuple(due)
     time = getattr(step, "time", None)  # steps that only wait: steep, wood
     return (Due("its time is over: take a sample", time),) if isinstance(time, float) else ()
+
+
+def late_addition(addition: Addition) -> str:
+    """Return in words what is to be done when a late addition is due."""
+    share = addition.attenuation
+    when = "" if share is None else f": {share * 100:.0f} % of the fall in gravity should be done"
+    return f"{addition.ingredient.name} goes in{when}"
+
+
+def _late(addition: Addition) -> bool:
+    return addition.attenuation is not None or bool(addition.time)
+
+
+def _time_of(step: Ferment, addition: Addition) -> float:
+    """Return when an addition is due by the usual course, since pitching. [s]."""
+    if addition.attenuation is None:
+        return addition.time or 0.0
+    return gravity_course(step.temperature).time_at_attenuation(addition.attenuation).typical

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta, tzinfo
 
 from middlecut.app.alcohol import alcohol_entries
@@ -17,7 +17,15 @@ from middlecut.app.batch import Batch, StepState
 from middlecut.app.codec import canonical, parse_utc, render_utc
 from middlecut.app.ports import Document
 
-__all__ = ["PROJECTIONS", "DueItem", "ShedRow", "documents_of", "shed"]
+__all__ = [
+    "PROJECTIONS",
+    "DueItem",
+    "ShedRow",
+    "arranged",
+    "documents_of",
+    "shed",
+    "when_word",
+]
 
 PROJECTIONS = ("shed", "alcohol")
 """Names of the stored projections."""
@@ -35,12 +43,19 @@ class DueItem:
     at : datetime
     when : str
         "overdue", "today", "soon" or "later".
+    low, high : datetime or None
+        Between which it is expected; None where that is not known.
+    key : str
+        What it is, whatever its words say today; "": its words.
     """
 
     step: str
     what: str
     at: datetime
     when: str
+    low: datetime | None = None
+    high: datetime | None = None
+    key: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +82,10 @@ class ShedRow:
     touched: datetime
     steps: tuple[tuple[str, str, str], ...]
     due: tuple[DueItem, ...]
+
+    def with_due(self, items: Iterable[DueItem]) -> ShedRow:
+        """Return the row with other things to do, the soonest first."""
+        return replace(self, due=tuple(sorted(items, key=lambda item: item.at)))
 
 
 def documents_of(state: Batch) -> tuple[Document, ...]:
@@ -124,18 +143,22 @@ def shed(documents: Mapping[str, str], *, now: datetime, zone: tzinfo = UTC) -> 
     rows : tuple of ShedRow
         Open batches by what is due, then by when they were last touched; closed ones at the end.
     """
-    rows = [_row(batch, json.loads(text), now, zone) for batch, text in documents.items()]
+    return arranged(_row(batch, json.loads(text), now, zone) for batch, text in documents.items())
+
+
+def arranged(rows: Iterable[ShedRow]) -> tuple[ShedRow, ...]:
+    """Return rows in the order of the shed list; see :func:`shed`."""
     far = datetime.max.replace(tzinfo=UTC)
-    rows.sort(key=lambda row: row.touched, reverse=True)
-    rows.sort(key=lambda row: (row.closed, row.due[0].at if row.due else far))
-    return tuple(rows)
+    found = sorted(rows, key=lambda row: row.touched, reverse=True)
+    found.sort(key=lambda row: (row.closed, row.due[0].at if row.due else far))
+    return tuple(found)
 
 
 def _row(batch: str, content: Mapping[str, object], now: datetime, zone: tzinfo) -> ShedRow:
     closed = bool(content["closed"])
     due = [] if closed else _texts(content["due"])
     items = [
-        DueItem(step, what, parse_utc(at), _when(parse_utc(at), now, zone))
+        DueItem(step, what, parse_utc(at), when_word(parse_utc(at), now, zone))
         for step, what, at in due
     ]
     return ShedRow(
@@ -156,7 +179,8 @@ def _texts(value: object) -> list[tuple[str, str, str]]:
     return found
 
 
-def _when(at: datetime, now: datetime, zone: tzinfo) -> str:
+def when_word(at: datetime, now: datetime, zone: tzinfo) -> str:
+    """Return how near a date is: "overdue", "today", "soon" or "later"."""
     day, today = at.astimezone(zone).date(), now.astimezone(zone).date()
     if day < today:
         return "overdue"

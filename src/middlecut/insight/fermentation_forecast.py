@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Literal
 
 from middlecut.errors import InputError, NotFoundError, OutOfRangeError
@@ -13,7 +13,12 @@ from middlecut.insight.fermentation import FermentationCourse, fit_fermentation
 from middlecut.insight.readings import Flag, Reading, Refusal, check_readings
 from middlecut.insight.run_entries import corrected_readings
 from middlecut.steps.band import Band
-from middlecut.steps.gravity_course import FINISHED_FRACTION, Window, gravity_course
+from middlecut.steps.gravity_course import (
+    FINISHED_FRACTION,
+    GravityCourse,
+    Window,
+    gravity_course,
+)
 from middlecut.steps.parameters import Ferment
 from middlecut.steps.result import Caution
 from middlecut.units import format_quantity
@@ -26,6 +31,7 @@ __all__ = [
     "LateAddition",
     "fermentation_sentences",
     "forecast_fermentation",
+    "gravities_ahead",
 ]
 
 LATE = 0.90
@@ -78,6 +84,10 @@ class FermentationForecast:
         Slow or stuck, if it is.
     reasons : tuple of str
         Why not to trust it, or what is missing.
+    course : FermentationCourse or None
+        What was fitted; None without readings enough.
+    used : tuple of Reading
+        In order of time.
     """
 
     step_id: str
@@ -93,10 +103,14 @@ class FermentationForecast:
     flagged: tuple[Flag, ...]
     cautions: tuple[Caution, ...]
     reasons: tuple[str, ...]
+    course: FermentationCourse | None = field(default=None, repr=False, compare=False)
+    used: tuple[Reading, ...] = field(default=(), repr=False)
 
     def to_dict(self) -> dict[str, Any]:
-        """Return everything in SI units as plain JSON types."""
-        return asdict(self)
+        """Return everything in SI units as plain JSON types, without the fit behind it."""
+        found = asdict(replace(self, course=None))
+        del found["course"], found["used"]
+        return found
 
 
 def forecast_fermentation(
@@ -157,7 +171,7 @@ def forecast_fermentation(
         now=now,
         phase=_phase(now, nine_tenths, done, cautions),
         by_readings=course is not None,
-        gravity=_gravity_now(step, course, now),
+        gravity=_gravity_at(step, course, now),
         final_gravity=(
             Band(step.final_gravity, step.final_gravity, step.final_gravity)
             if course is None
@@ -170,7 +184,31 @@ def forecast_fermentation(
         flagged=checked.flagged,
         cautions=cautions,
         reasons=reasons,
+        course=course,
+        used=checked.used,
     )
+
+
+def gravities_ahead(
+    step: Ferment, found: FermentationForecast, times: Iterable[float]
+) -> tuple[Band, ...]:
+    """Return the gravity at other times than now, by the same course as the forecast.
+
+    Parameters
+    ----------
+    step : Ferment
+        What is intended.
+    found : FermentationForecast
+        Of that step.
+    times : iterable of float
+        Since pitching. [s]
+
+    Returns
+    -------
+    tuple of Band
+        SG 20/20.
+    """
+    return tuple(_gravity_at(step, found.course, time) for time in times)
 
 
 def _band(window: Window) -> Band:
@@ -183,22 +221,25 @@ def _when(step: Ferment, course: FermentationCourse | None, fraction: float) -> 
     return _band(gravity_course(step.temperature).time_at_attenuation(fraction))
 
 
-def _gravity_now(step: Ferment, course: FermentationCourse | None, now: float) -> Band:
+def _gravity_at(step: Ferment, course: FermentationCourse | None, time: float) -> Band:
     if course is not None:
-        return _band(course.gravity_at(now))
-    usual = gravity_course(step.temperature)
+        return _band(course.gravity_at(time))
+    return _usual_gravity(step, gravity_course(step.temperature), time)
+
+
+def _usual_gravity(step: Ferment, usual: GravityCourse, time: float) -> Band:
+    """Return the gravity that is usual at a time, with its range."""
     fall = step.gravity - step.final_gravity
+    (early, late), (slow, fast) = usual.midpoint, usual.slope
     ends = [
-        1.0 / (1.0 + math.exp(min(-slope * (now - middle), 700.0)))
-        for middle, slope in (
-            (usual.midpoint[0], usual.slope[1]),
-            (usual.midpoint[1], usual.slope[0]),
-        )
+        GravityCourse((middle, middle), (slope, slope)).fall_done(time)
+        for middle, slope in ((early, fast), (late, slow))
     ]
+    middle = usual.fall_done(time)
     return Band(
-        step.gravity - fall * max(ends),
-        step.gravity - fall * usual.fraction_done(now),
-        step.gravity - fall * min(ends),
+        step.gravity - fall * max(*ends, middle),
+        step.gravity - fall * middle,
+        step.gravity - fall * min(*ends, middle),
     )
 
 

@@ -134,6 +134,25 @@ class GravityCourse:
         slope = math.sqrt(self.slope[0] * self.slope[1])
         return 1.0 / (1.0 + math.exp(-slope * (time - midpoint)))
 
+    def fall_done(self, time: float) -> float:
+        """Return the share of the fall in gravity done since pitching, at typical parameters.
+
+        The logistic curve pinned to 0 at pitching, (f(t) - f(0))/(1 - f(0)), as readings are
+        fitted: so a gravity drawn from it starts at the original gravity.
+
+        Parameters
+        ----------
+        time : float
+            From pitching. [s] Not below 0.
+
+        Returns
+        -------
+        float
+            0 to 1.
+        """
+        start = self.fraction_done(0.0)
+        return (self.fraction_done(time) - start) / (1.0 - start)
+
 
 def gravity_course(temperature: float) -> GravityCourse:
     """Return the prior of the fall in gravity at a temperature.

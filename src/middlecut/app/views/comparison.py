@@ -202,7 +202,7 @@ def _gravity(state: Batch, prediction: Prediction) -> Line | None:
         return None
     course, fall = gravity_course(step.temperature), step.gravity - step.final_gravity
     times = [step.duration * index / (_POINTS - 1) for index in range(_POINTS)]
-    line = tuple((time, step.gravity - fall * course.fraction_done(time)) for time in times)
+    line = tuple((time, step.gravity - fall * course.fall_done(time)) for time in times)
     start = next((one.started for one in state.steps() if one.outline.step == step.id), None)
     if start is None:
         return Line(step.id, line, ())

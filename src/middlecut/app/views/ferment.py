@@ -7,25 +7,34 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from middlecut.app.batch import Batch, StepState
 from middlecut.app.spirit_events import AdditionMade
 from middlecut.app.views.frame import StepFrame
 from middlecut.app.views.readings import gravity_readings
-from middlecut.errors import InputError, NotFoundError
-from middlecut.insight.fermentation import FermentationCourse, fit_fermentation
-from middlecut.insight.readings import CheckedReadings, check_readings, true_value
-from middlecut.steps.gravity_course import (
-    FINISHED_FRACTION,
-    GravityCourse,
-    Window,
-    gravity_course,
+from middlecut.errors import NotFoundError
+from middlecut.insight.fermentation_forecast import (
+    FermentationForecast,
+    forecast_fermentation,
+    gravities_ahead,
 )
+from middlecut.insight.readings import CheckedReadings, true_value
+from middlecut.plan.model import Plan
+from middlecut.steps.band import Band
+from middlecut.steps.gravity_course import Window
 from middlecut.steps.parameters import Addition, Ferment
 from middlecut.steps.result import Caution
 
-__all__ = ["AdditionDue", "CoursePoint", "FermentView", "Milestone", "ferment_view"]
+__all__ = [
+    "AdditionDue",
+    "CoursePoint",
+    "FermentView",
+    "Milestone",
+    "additions_made",
+    "ferment_view",
+    "fermentation_now",
+]
 
 _POINTS = 49
-_SHARES = ((0.9, "90 % of the fall done"), (FINISHED_FRACTION, "all but done"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,14 +154,11 @@ def ferment_view(frame: StepFrame, now: datetime) -> FermentView:
     if not isinstance(step, Ferment):
         raise NotFoundError("ferment step", frame.id)
     start = frame.step.started
-    given = () if start is None else gravity_readings(frame.state, frame.id, start)
     elapsed = None if start is None else (now - start).total_seconds()
-    checked = check_readings(given, now=elapsed)
-    course = _fit(step, checked)
-    prior = gravity_course(step.temperature)
-    time_of = prior.time_at_attenuation if course is None else course.time_of
+    found = fermentation_now(frame.state, frame.prediction.plan, frame.step, now)
 
-    def milestone(label: str, window: Window) -> Milestone:
+    def milestone(label: str, due: Band) -> Milestone:
+        window = Window(due.median, due.low, due.high)
         at, low, high = (
             None if start is None else start + timedelta(seconds=value)
             for value in (window.typical, window.low, window.high)
@@ -160,80 +166,98 @@ def ferment_view(frame: StepFrame, now: datetime) -> FermentView:
         reached = elapsed is not None and elapsed >= window.typical
         return Milestone(label, window, at, low, high, reached)
 
-    milestones = tuple(milestone(words, time_of(share)) for share, words in _SHARES)
+    course = found.course
     return FermentView(
         elapsed=elapsed,
         measured=tuple(
-            (one.time, true_value(one)) for one in checked.used if one.quantity == "gravity"
+            (one.time, true_value(one)) for one in found.used if one.quantity == "gravity"
         ),
-        course=_points(step, prior, course, max(step.duration, elapsed or 0.0)),
-        basis=_basis(course, len(checked.used)),
-        milestones=milestones,
-        additions=_additions(frame, step, time_of, milestone),
-        warnings=() if course is None else course.warnings,
+        course=_points(step, found, max(step.duration, elapsed or 0.0)),
+        basis=_basis(found),
+        milestones=(
+            milestone("90 % of the fall done", found.nine_tenths),
+            milestone("all but done", found.done),
+        ),
+        additions=_additions(frame, step, found, milestone),
+        warnings=found.cautions,
         attenuation=None if course is None else course.attenuation,
         final_gravity=None if course is None else course.final_gravity,
-        checked=checked,
+        checked=CheckedReadings(found.used, found.refused, found.flagged),
     )
 
 
-def _fit(step: Ferment, checked: CheckedReadings) -> FermentationCourse | None:
-    try:
-        return fit_fermentation(step, checked.used)
-    except InputError:  # too few readings: the usual course stands
-        return None
+def fermentation_now(
+    state: Batch, plan: Plan, where: StepState, now: datetime
+) -> FermentationForecast:
+    """Return the forecast of a fermentation, for every page that tells when it is done.
+
+    Parameters
+    ----------
+    state : Batch
+    plan : Plan
+        The one that holds.
+    where : StepState
+        Of a ferment step; one that was not started is forecast from its pitching.
+    now : datetime
+
+    Returns
+    -------
+    forecast : FermentationForecast
+
+    Raises
+    ------
+    NotFoundError
+        If the plan has no such ferment step.
+    """
+    step, start = where.outline.step, where.started
+    if start is None:
+        return forecast_fermentation(plan, step, (), now=0.0)
+    readings = gravity_readings(state, step, start)
+    elapsed = max((now - start).total_seconds(), 0.0)
+    return forecast_fermentation(plan, step, readings, now=elapsed)
 
 
-def _basis(course: FermentationCourse | None, count: int) -> str:
-    if course is None:
+def _basis(found: FermentationForecast) -> str:
+    if not found.by_readings:
         return (
             "The usual course at this temperature; two readings, one after the first hour, will "
             "fit it to your yeast. The band is the range of the usual course."
         )
-    return f"Fitted to {count} readings; the band holds nine of ten."
+    return f"Fitted to {len(found.used)} readings; the band holds nine of ten."
 
 
-def _points(
-    step: Ferment, prior: GravityCourse, course: FermentationCourse | None, end: float
-) -> tuple[CoursePoint, ...]:
+def _points(step: Ferment, found: FermentationForecast, end: float) -> tuple[CoursePoint, ...]:
     times = [end * index / (_POINTS - 1) for index in range(_POINTS)]
-    if course is not None:
-        windows = [(time, course.gravity_at(time)) for time in times]
-        return tuple(CoursePoint(time, one.typical, one.low, one.high) for time, one in windows)
-    fall = step.gravity - step.final_gravity
-    early, late = prior.midpoint
-    slow, fast = prior.slope
-    ends = (
-        prior,
-        GravityCourse((early, early), (fast, fast)),
-        GravityCourse((late, late), (slow, slow)),
+    bands = gravities_ahead(step, found, times)
+    return tuple(
+        CoursePoint(time, one.median, one.low, one.high)
+        for time, one in zip(times, bands, strict=True)
     )
-    found = []
-    for time in times:
-        middle, *rest = (step.gravity - fall * one.fraction_done(time) for one in ends)
-        found.append(CoursePoint(time, middle, min(middle, *rest), max(middle, *rest)))
-    return tuple(found)
 
 
 def _additions(
     frame: StepFrame,
     step: Ferment,
-    time_of: Callable[[float], Window],
-    milestone: Callable[[str, Window], Milestone],
+    forecast: FermentationForecast,
+    milestone: Callable[[str, Band], Milestone],
 ) -> tuple[AdditionDue, ...]:
-    made = {
-        body.ingredient: event.utc
-        for event, body in frame.state.of(AdditionMade)
-        if body.step == frame.id
-    }
+    made = additions_made(frame.state, frame.id)
+    due = iter(forecast.additions)  # in the plan's order, without those at pitching
     found = []
     for one in step.additions:
         when = None
         if one.attenuation is not None:
             words = f"when {one.attenuation * 100:.0f} % of the fall is done"
-            when = milestone(words, time_of(one.attenuation))
-        elif one.time:
-            window = Window(one.time, one.time, one.time)
-            when = milestone("at its time after pitching", window)
+            when = milestone(words, next(due).due)
+        elif one.time is not None:
+            late = next(due).due
+            when = milestone("at its time after pitching", late) if one.time else None
         found.append(AdditionDue(one, when, made.get(one.ingredient.name)))
     return tuple(found)
+
+
+def additions_made(state: Batch, step: str) -> dict[str, datetime]:
+    """Return when each ingredient of a step went in, by its name."""
+    return {
+        body.ingredient: event.utc for event, body in state.of(AdditionMade) if body.step == step
+    }

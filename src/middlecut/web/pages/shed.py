@@ -12,8 +12,8 @@ from starlette.responses import RedirectResponse, Response
 
 from middlecut.app.expectation import read_plan
 from middlecut.app.plan_form import with_values
-from middlecut.app.projections import shed
 from middlecut.app.use_cases import open_batch
+from middlecut.app.views.due import shed_rows
 from middlecut.errors import InputError, PlanError, Problem
 from middlecut.plan.examples import example_names, example_path
 from middlecut.web.forms import FormState, plain_text
@@ -31,7 +31,7 @@ router = APIRouter()
 def show(visit: Visiting) -> Response:
     """Show the batches and what is due."""
     zone = visit.preferences.local(visit.now).tzinfo or UTC
-    rows = shed(visit.record.store.documents("shed"), now=visit.now, zone=zone)
+    rows = shed_rows(visit.record, now=visit.now, zone=zone)
     due = sorted(
         ((row, item) for row in rows for item in row.due if item.when != "later"),
         key=lambda pair: pair[1].at,
