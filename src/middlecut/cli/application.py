@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from middlecut.cli.backup import backup
+from middlecut.cli.calibrate import calibrate
 from middlecut.cli.check import check
 from middlecut.cli.demo import demo
 from middlecut.cli.diagnose import diagnose
@@ -70,6 +71,7 @@ for command in (
     check,
     predict,
     follow,
+    calibrate,
     scale,
     route,
     nose,

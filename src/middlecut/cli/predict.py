@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -54,6 +55,15 @@ def predict(
         bool,
         typer.Option("--compare", help="Show only what the changes of --set make different."),
     ] = False,
+    still: Annotated[
+        Path | None,
+        typer.Option(
+            "--still",
+            metavar="FILE",
+            help="A calibrated still in place of the plan's description.",
+            show_default=False,
+        ),
+    ] = None,
     out: Out = None,
     units: Units = System.metric,
     force: Force = False,
@@ -69,11 +79,11 @@ def predict(
     if curve is not None and (json or markdown):
         raise InputError("--curve", curve, "a curve is printed as CSV", "Leave the other form out.")
     wanted = read_changes(changes or [])
-    if compare and (not wanted or draws or curve is not None):
+    if compare and (not wanted or draws or still is not None or curve is not None):
         raise InputError(
             "--compare",
             "--compare",
-            "it shows what --set makes different, without draws or curve",
+            "it shows what --set makes different, without draws, still or curve",
             'Add what to change, such as --set spirit.power="55 %".',
         )
     if out is not None:
@@ -86,7 +96,7 @@ def predict(
         if compare:
             text = compared(read, wanted, form, units)
     if not compare:
-        prediction = with_ranges(read, wanted, draws=draws, seed=seed)
+        prediction = with_ranges(read, wanted, draws=draws, seed=seed, still=still)
         text = (
             form_text(prediction, form, units)
             if curve is None

@@ -7,6 +7,7 @@ import contextlib
 import os
 import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from middlecut.cli.options import System
@@ -15,6 +16,7 @@ from middlecut.cli.results import Form
 from middlecut.errors import CancelledError, InputError
 
 if TYPE_CHECKING:
+    from middlecut.insight.calibrated import CalibratedStill
     from middlecut.plan.model import Plan
     from middlecut.plan.prediction import Prediction
 
@@ -52,7 +54,14 @@ def read_changes(words: Sequence[str]) -> dict[str, str]:
     return found
 
 
-def with_ranges(plan: Plan, changes: Mapping[str, str], *, draws: int, seed: int) -> Prediction:
+def with_ranges(
+    plan: Plan,
+    changes: Mapping[str, str],
+    *,
+    draws: int,
+    seed: int,
+    still: Path | None = None,
+) -> Prediction:
     """Predict a plan after some changes, with ranges when there are draws.
 
     Parameters
@@ -62,6 +71,8 @@ def with_ranges(plan: Plan, changes: Mapping[str, str], *, draws: int, seed: int
         By place.
     draws, seed : int
         As given.
+    still : Path or None
+        A file of a calibrated still, run in place of the plan's description.
 
     Returns
     -------
@@ -76,6 +87,14 @@ def with_ranges(plan: Plan, changes: Mapping[str, str], *, draws: int, seed: int
         from middlecut.insight.explore import changed_plan  # noqa: PLC0415 - only with changes
 
         plan = changed_plan(plan, changes)
+    known: dict[str, CalibratedStill] = {}
+    if still is not None:
+        from middlecut.insight.calibrated import load_still  # noqa: PLC0415 - only with a still
+        from middlecut.insight.calibrated_plan import with_calibrated  # noqa: PLC0415 - the same
+
+        fitted = load_still(still)
+        known[fitted.name] = fitted
+        plan = with_calibrated(plan, fitted)
     if draws or seed:
         from middlecut.insight.ensemble import predict, predict_bands  # noqa: PLC0415 - the same
 
@@ -83,7 +102,7 @@ def with_ranges(plan: Plan, changes: Mapping[str, str], *, draws: int, seed: int
             return predict(plan, draws, seed)
         try:
             with _bar(draws) as progress:
-                return predict_bands(plan, draws, seed, progress=progress)
+                return predict_bands(plan, draws, seed, calibrated=known, progress=progress)
         except KeyboardInterrupt:
             raise CancelledError(
                 f"Stopped before the {draws} draws were done; nothing was printed or written."

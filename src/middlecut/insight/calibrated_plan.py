@@ -4,16 +4,21 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import replace
+from importlib import metadata
 from typing import TYPE_CHECKING
 
-from middlecut.errors import NotFoundError
+from middlecut.errors import InputError, NotFoundError
+from middlecut.plan.positions import locate
+from middlecut.plan.write import set_value, value_at
 
 if TYPE_CHECKING:
     from middlecut.insight.calibrated import CalibratedStill
+    from middlecut.insight.fermentation import FermentationCourse
     from middlecut.plan.model import Plan
 
-__all__ = ["still_section", "with_calibrated"]
+__all__ = ["still_section", "with_calibrated", "with_course", "with_section"]
 
 # Key of the plan format, unit written, and what one SI unit is in it.
 _KEYS = (
@@ -35,6 +40,7 @@ _KEYS = (
     ("element_covered_above", "L", 1e3),
 )
 _DIGITS = 5
+_BARE = re.compile(r"[A-Za-z0-9_-]+")
 
 
 def with_calibrated(plan: Plan, calibrated: CalibratedStill, name: str | None = None) -> Plan:
@@ -92,10 +98,14 @@ def still_section(calibrated: CalibratedStill, name: str | None = None) -> str:
     key = calibrated.name if name is None else name
     source = (
         f"# Calibrated on {told.get('readings', '?')} readings of {told.get('runs', '?')} "
-        f"(middlecut {told.get('middlecut', '?')})."
+        f"(middlecut {told.get('middlecut', '?')}, "
+        f"readings {told.get('readings_sha256', '?')[:12]})."
     )
-    lines = [" ".join(source.split()), f"[still.{json.dumps(key, ensure_ascii=False)}]"]
+    word = key if _BARE.fullmatch(key) else json.dumps(key, ensure_ascii=False)
+    lines = [" ".join(source.split()), f"[still.{word}]"]
     for field, unit, factor in _KEYS:
+        if field == "element_covered_above" and not still.element_known:
+            continue  # what nobody has said stays unsaid, and its caution stays
         lines.append(f'{field} = "{_number(factor * float(getattr(still, field)))} {unit}"')
     if still.stages > 0.0:
         lines.append(f"stages = {still.stages:.0f}")
@@ -108,6 +118,85 @@ def still_section(calibrated: CalibratedStill, name: str | None = None) -> str:
         for line in lines
     ]
     return "\n".join(lines) + "\n"
+
+
+def with_section(text: str, calibrated: CalibratedStill, name: str | None = None) -> str:
+    """Return the text of a plan with the section of a still replaced by the calibrated one.
+
+    Parameters
+    ----------
+    text : str
+        A plan file.
+    calibrated : CalibratedStill
+        From a fit or a file.
+    name : str or None
+        Of the still in the plan; None: the name it was calibrated under.
+
+    Returns
+    -------
+    str
+        Every other line as before; not yet read as a plan.
+
+    Raises
+    ------
+    NotFoundError
+        If the plan has no section of that still.
+    """
+    key = calibrated.name if name is None else name
+    places = locate(text)
+    if ("still", key) not in places or places["still", key].is_value:
+        raise NotFoundError("section of the still", key)
+    lines = text.splitlines(keepends=True)
+    inside = [place.line for path, place in places.items() if path[:2] == ("still", key)]
+    first, last = places["still", key].line - 1, max(inside)
+    kept = "".join(lines[:first]), "".join(lines[last:])
+    return kept[0] + still_section(calibrated, key) + kept[1]
+
+
+def with_course(text: str, step_id: str, course: FermentationCourse) -> str:
+    """Return the text of a plan whose fermentation has the gravities that were fitted.
+
+    Parameters
+    ----------
+    text : str
+        A plan file.
+    step_id : str
+        Of the ferment step.
+    course : FermentationCourse
+        Fitted to its readings.
+
+    Returns
+    -------
+    str
+        Gravity and final gravity to four decimals; a line above all says where they come from.
+        Not yet read as a plan.
+
+    Raises
+    ------
+    InputError
+        If the plan gives an attenuation in place of the final gravity.
+    NotFoundError
+        If the plan has no such step.
+    """
+    if value_at(text, f"step.{step_id}.attenuation") is not None:
+        raise InputError(
+            f"step.{step_id}.attenuation",
+            value_at(text, f"step.{step_id}.attenuation"),
+            "the fitted final gravity would stand beside it",
+            "Replace attenuation by final_gravity in the plan first.",
+        )
+    readings = len(course.fit.residuals)
+    note = f"# Gravities of {step_id}: fitted to {readings} readings (middlecut {_version()}).\n"
+    for key, window in (("gravity", course.gravity), ("final_gravity", course.final_gravity)):
+        text = set_value(text, f"step.{step_id}.{key}", f"{window.typical:.4f} SG")
+    return note + text
+
+
+def _version() -> str:
+    try:
+        return metadata.version("middlecut")
+    except metadata.PackageNotFoundError:
+        return "unknown"
 
 
 def _number(value: float) -> str:

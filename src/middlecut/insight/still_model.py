@@ -34,6 +34,7 @@ if TYPE_CHECKING:
 __all__ = [
     "CHARGE",
     "LoggedRun",
+    "as_timed",
     "collected_along",
     "expected_readings",
     "instrument_of",
@@ -128,17 +129,33 @@ def log_run(
     used = tuple(readings)
     last = max((reading.time for reading in used), default=0.0) + MARGIN
     bare = replace(charge, name=CHARGE, amounts={})
-    timed = _timed(step, ends, last, power_changes)
+    timed = as_timed(step, ends, last, power_changes)
     return LoggedRun(step_id, timed, bare, plan.batch.pressure, used)
 
 
-def _timed(
+def as_timed(
     step: Distil,
     ends: tuple[float, ...],
     last: float,
     power_changes: tuple[tuple[float, float], ...] | None,
 ) -> Distil:
-    """Turn cuts and changes into ones that happen at times, and end after the last reading."""
+    """Turn cuts and changes into ones that happen at times, and end after the last reading.
+
+    Parameters
+    ----------
+    step : Distil
+    ends : tuple of float
+        When each cut ended, since the first drop. [s]
+    last : float
+        How far the run is followed. [s]
+    power_changes : tuple of (float, float) or None
+        Time [s] and setting of each change; None: as the step says.
+
+    Returns
+    -------
+    Distil
+        Taking one charge, without jars.
+    """
     cuts = []
     for cut, end in zip(step.cuts, ends, strict=True):
         final = end >= last or cut is step.cuts[-1]

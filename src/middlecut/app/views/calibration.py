@@ -20,8 +20,9 @@ from middlecut.errors import InputError, NotFoundError
 from middlecut.insight.calibrate import calibrate_still
 from middlecut.insight.calibrated import CalibratedStill, parse_still
 from middlecut.insight.readings import CheckedReadings, Reading, check_readings
+from middlecut.insight.still_model import LoggedRun, log_run
 
-__all__ = ["checked_run", "fit_run", "keep_fit", "kept_fit", "still_text"]
+__all__ = ["checked_run", "fit_run", "keep_fit", "kept_fit", "run_of", "still_text"]
 
 _FIRST_MOMENTS = 2.0
 """Seconds after the first drop; a change of power lies within the run, not at its start."""
@@ -57,6 +58,43 @@ def fit_run(frame: StepFrame) -> CalibratedStill:
         If no still fits.
     """
     view = run_view(frame)
+    changes, ends = _as_carried_out(frame, view)
+    return _fit(frame.plan_text, frame.id, checked_run(frame).used, changes, ends)
+
+
+def run_of(frame: StepFrame) -> LoggedRun:
+    """Return a run of the record as a still is fitted to it.
+
+    Parameters
+    ----------
+    frame : StepFrame
+        Of a distil step that was carried out.
+
+    Returns
+    -------
+    run : LoggedRun
+
+    Raises
+    ------
+    InputError
+        If the first drop is not in the record.
+    NotFoundError
+        If it is no distil step.
+    """
+    changes, ends = _as_carried_out(frame, run_view(frame))
+    return log_run(
+        read_plan(frame.plan_text),
+        frame.id,
+        checked_run(frame).used,
+        power_changes=changes,
+        cut_ends=ends,
+    )
+
+
+def _as_carried_out(
+    frame: StepFrame, view: RunView
+) -> tuple[tuple[tuple[float, float], ...] | None, tuple[float, ...] | None]:
+    """Return changes of power and ends of cuts since the first drop; None where not recorded."""
     start = view.first_drop
     if start is None:
         raise InputError(
@@ -66,13 +104,7 @@ def fit_run(frame: StepFrame) -> CalibratedStill:
         None if one.ended is None else (one.ended - start).total_seconds() for one in view.cuts
     )
     known = tuple(end for end in ends if end is not None)
-    return _fit(
-        frame.plan_text,
-        frame.id,
-        checked_run(frame).used,
-        _changes(frame, view, start),
-        known if len(known) == len(ends) else None,
-    )
+    return _changes(frame, view, start), known if len(known) == len(ends) else None
 
 
 def _changes(

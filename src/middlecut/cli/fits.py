@@ -1,0 +1,200 @@
+# SPDX-License-Identifier: MIT
+"""What ``middlecut calibrate`` found: a still, a fermentation or factors, to be shown and kept."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Protocol
+
+from middlecut.cli.calibrate_text import Unused, course_lines, factor_lines, still_lines
+from middlecut.cli.library import own_ingredients
+from middlecut.cli.options import System
+from middlecut.cli.output import to_json
+from middlecut.errors import InputError
+from middlecut.insight.calibrated_plan import with_course, with_section
+from middlecut.insight.fit_report import QuantityFit, scatter
+from middlecut.plan.read import read_plan_text
+
+if TYPE_CHECKING:
+    from middlecut.insight.calibrated import CalibratedStill
+    from middlecut.insight.fermentation import FermentationCourse
+    from middlecut.insight.narrow import NarrowedCompound
+    from middlecut.insight.still_model import LoggedRun
+
+__all__ = ["CourseFound", "FactorsFound", "Found", "StillFound"]
+
+
+def _checked(text: str, path: Path) -> str:
+    """Return the text of a plan that can be read, or raise what is wrong with it."""
+    read_plan_text(text, str(path), own_ingredients())
+    return text
+
+
+class Found(Protocol):
+    """What calibrate found, whatever it was asked."""
+
+    def lines(self, units: System, width: int) -> list[str]:
+        """Return it as text."""
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return it as plain JSON types, in SI units."""
+
+    def kept(self, path: Path) -> str:
+        """Return what a file of that name keeps of it; the ending says in which form."""
+
+    def next(self, path: Path) -> str:
+        """Say what to do with that file."""
+
+
+@dataclass(frozen=True, slots=True)
+class StillFound:
+    """A fitted still."""
+
+    text: str
+    calibrated: CalibratedStill
+    runs: tuple[LoggedRun, ...]
+    quantities: tuple[QuantityFit, ...]
+    unused: Unused
+
+    def lines(self, units: System, width: int) -> list[str]:
+        """Return it as text."""
+        return still_lines(
+            self.calibrated,
+            self.runs,
+            self.quantities,
+            self.unused,
+            system=units.value,
+            width=width,
+        )
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return it as plain JSON types."""
+        before, after = scatter(self.quantities)
+        return {
+            **self.calibrated.to_dict(),
+            "quantities": [asdict(one) for one in self.quantities],
+            "scatter": {"before": before, "after": after},
+            **self.unused.to_dict(),
+        }
+
+    def kept(self, path: Path) -> str:
+        """Return the still's own file, or the plan with its section replaced."""
+        if path.suffix.lower() == ".json":
+            return to_json(self.calibrated.to_dict()) + "\n"
+        return _checked(with_section(self.text, self.calibrated), path)
+
+    def next(self, path: Path) -> str:
+        """Say what to do with that file."""
+        if path.suffix.lower() == ".json":
+            return f"Next: middlecut predict PLAN --still {path}, or follow with --still."
+        return f"Next: middlecut predict {path}"
+
+
+@dataclass(frozen=True, slots=True)
+class CourseFound:
+    """A fitted fermentation."""
+
+    text: str
+    step: str
+    course: FermentationCourse
+    times: tuple[float, ...]
+    quantities: tuple[QuantityFit, ...]
+    unused: Unused
+
+    def lines(self, units: System, width: int) -> list[str]:
+        """Return it as text."""
+        return course_lines(
+            self.step,
+            self.course,
+            self.times,
+            self.quantities,
+            unused=self.unused,
+            system=units.value,
+            width=width,
+        )
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return it as plain JSON types."""
+        course = self.course
+        fit = course.fit
+        before, after = scatter(self.quantities)
+        return {
+            "step": self.step,
+            "gravity": asdict(course.gravity),
+            "final_gravity": asdict(course.final_gravity),
+            "attenuation": asdict(course.attenuation),
+            "times": {str(share): asdict(course.time_of(share)) for share in (0.5, 0.9)},
+            "finished": asdict(course.finished),
+            "parameters": [
+                {
+                    "name": name,
+                    "value": float(fit.values[index]),
+                    "standard_error": float(fit.standard_errors[index]),
+                    "interval": list(fit.interval(name)),
+                }
+                for index, name in enumerate(fit.names)
+            ],
+            "correlation": fit.correlation.tolist(),
+            "residuals": [
+                {
+                    "time": time,
+                    "quantity": "gravity",
+                    "observed": float(fit.problem.observed[at]),
+                    "expected": float(fit.predicted[at]),
+                }
+                for at, time in enumerate(self.times)
+            ],
+            "undetermined": list(course.undetermined),
+            "inseparable": [list(pair) for pair in fit.inseparable],
+            "trustworthy": course.trustworthy,
+            "reasons": list(course.reasons),
+            "warnings": [asdict(one) for one in course.warnings],
+            "quantities": [asdict(one) for one in self.quantities],
+            "scatter": {"before": before, "after": after},
+            **self.unused.to_dict(),
+        }
+
+    def kept(self, path: Path) -> str:
+        """Return the plan with the fitted gravities."""
+        if path.suffix.lower() != ".toml":
+            raise InputError(
+                "--write", str(path), "a fermentation is kept in a plan", "Name a .toml file."
+            )
+        return _checked(with_course(self.text, self.step, self.course), path)
+
+    def next(self, path: Path) -> str:
+        """Say what to do with that file."""
+        return f"Next: middlecut predict {path}"
+
+
+@dataclass(frozen=True, slots=True)
+class FactorsFound:
+    """Narrowed factors of compounds."""
+
+    step: str
+    compounds: tuple[NarrowedCompound, ...]
+    unused: Unused
+
+    def lines(self, units: System, width: int) -> list[str]:
+        """Return it as text."""
+        del units  # factors have none
+        return factor_lines(self.step, self.compounds, self.unused, width)
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return it as plain JSON types."""
+        rows = [asdict(one) for one in self.compounds]
+        return {"step": self.step, "compounds": rows, **self.unused.to_dict()}
+
+    def kept(self, path: Path) -> str:
+        """Refuse: a plan has no place for factors."""
+        raise InputError(
+            "--write",
+            str(path),
+            "laboratory results narrow factors, and a plan file has no place for these",
+            "Leave --write out; --json gives them to programs.",
+        )
+
+    def next(self, path: Path) -> str:
+        """Say what to do with that file."""
+        return str(path)

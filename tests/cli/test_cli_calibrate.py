@@ -1,0 +1,241 @@
+# SPDX-License-Identifier: MIT
+"""``middlecut calibrate`` on the demo plan and on the demo batch of a record."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+import middlecut as mc
+from middlecut.adapters.store_sql import SqlStore
+from middlecut.adapters.system import RandomIds, SystemClock
+from middlecut.app.demo import seed_demo
+from middlecut.app.record import Record
+
+DEMO = mc.example_path("demo")
+TRUE_EFFICIENCY = 0.90
+"""Of the invented truth; the demo plan says 97 %, known to 4 points."""
+WASH = """time,quantity,value,temperature
+0 h,gravity,1.066 SG,20 °C
+24 h,gravity,1.045 SG,22 °C
+36 h,gravity,1.030 SG,22 °C
+36 h,refraction,9.1 °Bx,
+80 h,gravity,1.011 SG,22 °C
+"""
+
+
+@pytest.fixture(scope="module")
+def run_csv() -> str:
+    """Return what would be read on the demo's spirit run if its heater gave 90 %."""
+    plan = mc.load_plan(DEMO)
+    still = replace(plan.stills["column"], heater_efficiency=TRUE_EFFICIENCY)
+    truth = mc.predict(replace(plan, stills={**plan.stills, "column": still}))
+    curve = truth.steps["spirit"].curve
+    assert curve is not None
+    drop = curve.facts.heat_up_time + curve.facts.fill_time
+    rows = ["time,quantity,value,temperature", "0 min,power-on,,", f"{drop:.1f} s,first-drop,,"]
+    rows += [f"{drop + cut.end:.1f} s,cut,{cut.into}," for cut in curve.cuts[:2]]
+    for moment in (900.0, 1800.0, 2700.0, 3600.0, 4500.0):
+        at = f"{drop + moment:.1f} s"
+        strength, volume = (
+            float(np.interp(moment, curve.time, values))
+            for values in (curve.strength, curve.volume)
+        )
+        rows += [
+            f"{at},distillate_strength,{100.0 * strength:.2f} %vol,20 °C",
+            f"{at},collected_volume,{1e3 * volume:.4f} L,20 °C",
+        ]
+    rows += ["70 min,distillate_strength,87,20 °C", "71 min,distillate_strength,87 %vol,"]
+    return "\n".join(rows) + "\n"
+
+
+def written(name: str, text: str) -> Path:
+    path = Path(name)
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def words_of(text: str) -> str:
+    return " ".join(text.split())
+
+
+def test_a_run_is_fitted_and_shown(run: Any, run_csv: str) -> None:
+    log = written("run.csv", run_csv)
+    done = run("calibrate", DEMO, "--step", "spirit", "--readings", log)
+    assert done.code == 0
+    page = words_of(done.out)
+    assert "column: fitted to 11 readings of run." in page  # ten, and the span of two marks
+    assert "heater efficiency 97.0 %" in page
+    assert "Take the intervals with care. The interval of head loss, coolant duty" in page
+    assert "Tied to each other" in page
+    assert "distillate strength" in page
+    assert "line 16: " in page  # without its unit
+    assert "temperature of the sample" in page
+    assert all(len(line) <= 88 for line in done.out.splitlines())
+
+
+def test_the_truth_lies_within_and_the_fit_is_closer_than_the_plan(run: Any, run_csv: str) -> None:
+    log = written("run.csv", run_csv)
+    done = run("calibrate", DEMO, "--step", "spirit", "--readings", log, "--json")
+    page = json.loads(done.out)
+    fitted = next(one for one in page["parameters"] if one["name"] == "heater_efficiency")
+    assert fitted["low"] < TRUE_EFFICIENCY < fitted["high"]
+    assert fitted["value"] < 0.95
+    assert not page["trustworthy"]  # head loss and coolant duty trade for each other
+    assert ["profile" in one for one in page["reasons"]] == [True]
+    names = [one["name"] for one in page["parameters"]]
+    assert [len(row) for row in page["correlation"]] == [len(names)] * len(names)
+    assert {one["quantity"] for one in page["quantities"]} == {
+        "distillate_strength", "collected_volume", "first_drop_time",
+    }  # fmt: skip
+    assert page["scatter"]["before"] > 2.0
+    assert page["scatter"]["after"] < 0.8
+    volume = next(one for one in page["quantities"] if one["quantity"] == "collected_volume")
+    assert volume["after"] < 0.3 * volume["before"]
+    assert page["unreadable"][0]["line"] == 16
+    assert len(page["refused"]) == 1
+
+
+def test_a_kept_still_is_used_by_later_plans(run: Any, run_csv: str) -> None:
+    log = written("run.csv", run_csv)
+    command = ("calibrate", DEMO, "--step", "spirit", "--readings", log)
+    done = run(*command, "--write", "column.json")
+    assert "middlecut predict PLAN --still column.json" in words_of(done.out)
+    kept = mc.load_still("column.json")
+    assert kept.provenance["runs"] == "run"
+    assert run(*command, "--write", "next.toml").code == 0
+    plan = mc.load_plan("next.toml")
+    told = Path("next.toml").read_text(encoding="utf-8")
+    assert f"# Calibrated on 11 readings of run (middlecut {kept.provenance['middlecut']}" in told
+    assert kept.provenance["readings_sha256"][:12] in told
+    still = plan.stills["column"]
+    assert still.heater_efficiency == pytest.approx(kept.whole_still.heater_efficiency, rel=1e-4)
+    assert plan.stills["open"] == mc.load_plan(DEMO).stills["open"]
+    lines = [line for line in told.splitlines() if line in DEMO.read_text(encoding="utf-8")]
+    assert "# A 5 L pot, heated from outside, with a vapour basket in the neck." in lines
+    # With the file beside the old plan the spirit run takes as long as in the new plan.
+    old = json.loads(run("predict", DEMO, "--still", "column.json", "--json").out)
+    new = json.loads(run("predict", "next.toml", "--json").out)
+    spans = [
+        next(one["value"] for one in page["steps"]["spirit"]["figures"] if one["key"] == "run_time")
+        for page in (old, new)
+    ]
+    assert spans[0] == pytest.approx(spans[1], rel=1e-3)
+    plain = json.loads(run("predict", DEMO, "--json").out)
+    assert old["steps"]["spirit"] != plain["steps"]["spirit"]
+    assert run("predict", DEMO, "--still", "absent.json").code == 2
+
+
+def test_two_runs_and_another_charge(run: Any, run_csv: str) -> None:
+    log, second = written("run.csv", run_csv), written("again.csv", run_csv)
+    words = ("--readings", log, "--readings", second)
+    page = json.loads(run("calibrate", DEMO, "--step", "spirit", *words, "--json").out)
+    assert page["provenance"]["runs"] == "run, again"
+    assert "strength of charge 2" in [one["name"] for one in page["parameters"]]
+    charge = ("--charge", "10.4 L", "--charge-strength", "25 %vol")
+    other = run("calibrate", DEMO, "--step", "spirit", "--readings", log, *charge, "--json")
+    assert other.code == 0
+    # The readings were invented for the 23.6 %vol that the plan predicts: the fit pulls there.
+    shift = next(
+        one for one in json.loads(other.out)["parameters"] if one["name"] == "strength of charge 1"
+    )
+    assert shift["high"] < -0.003
+
+
+def test_a_fermentation_is_fitted_and_kept(run: Any) -> None:
+    log = written("wash.csv", WASH)
+    words = ("calibrate", DEMO, "--step", "ferment-1", "--readings", log)
+    done = run(*words, "--write", "next.toml")
+    assert done.code == 0
+    page = words_of(done.out)
+    assert "ferment-1: fitted to 4 readings." in page
+    assert "use a hydrometer" in page
+    step = mc.load_plan("next.toml").step("ferment-1")
+    found = json.loads(run(*words, "--json").out)
+    final = found["final_gravity"]["typical"]
+    assert final > 1.008  # the plan said 1.006, and 1.011 was read
+    assert getattr(step, "final_gravity", 0.0) == pytest.approx(final, abs=1e-4)
+    assert found["scatter"]["after"] < 1.0 < found["scatter"]["before"]
+    assert len(found["residuals"]) == 4
+    assert run(*words, "--write", "wash.json").code == 2
+
+
+def test_laboratory_results_narrow_factors(run: Any) -> None:
+    lots = mc.predict(mc.load_plan(DEMO)).lots
+    rows = ["lot,compound,value,uncertainty"]
+    for name in ("heads", "hearts", "tails"):
+        value = lots[name].compounds["1-propanol"]
+        rows.append(f"{name},1-propanol,{value:.3f} mg/L,3 %")
+    lab = written("lab.csv", "\n".join([*rows, "hearts,1-propanol,3,5 %"]) + "\n")
+    words = ("calibrate", DEMO, "--step", "spirit", "--laboratory", lab)
+    done = run(*words)
+    assert done.code == 0
+    assert "1-propanol" in done.out
+    assert "line 5: " in done.out
+    found = json.loads(run(*words, "--json").out)["compounds"][0]
+    assert found["results"] == 3
+    assert found["volatility"]["spread"] < found["volatility_before"]["spread"]
+
+
+@pytest.fixture
+def record(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Make a record with the demo batch part-way through its spirit run."""
+    path = tmp_path / "data" / "record.sqlite"
+    monkeypatch.setenv("MIDDLECUT_RECORD", str(path))
+    store = SqlStore(path)
+    seed_demo(Record(store, SystemClock(), RandomIds()))
+    store.close()
+    return path
+
+
+def test_a_run_of_the_record_is_fitted(run: Any, record: Path) -> None:
+    name = mc.load_plan(DEMO).batch.name
+    done = run("calibrate", "--batch", name, "--step", "spirit", "--json")
+    assert done.code == 0, done.err
+    page = json.loads(done.out)
+    # The demo's readings are its prediction with deviations of a few tenths.
+    assert page["scatter"]["before"] < 2.0
+    assert page["scatter"]["after"] <= page["scatter"]["before"]
+    wash = run("calibrate", "--batch", name, "--step", "ferment-1", "--json")
+    assert wash.code == 0, wash.err
+    assert len(json.loads(wash.out)["residuals"]) >= 3
+    kept = run("calibrate", "--batch", name, "--step", "ferment-1", "--write", "next.toml")
+    assert kept.code == 0, kept.err
+    assert mc.load_plan("next.toml").batch.name == name
+    missing = run("calibrate", "--batch", "nobody", "--step", "spirit")
+    assert missing.code == 2
+    assert name in missing.err
+
+
+def test_what_cannot_be_fitted_is_said_with_code_2(run: Any, run_csv: str) -> None:
+    log = written("run.csv", run_csv)
+    few = written("few.csv", "time,quantity,value,temperature\n5 min,head_temperature,79 °C,\n")
+    wash = written("wash.csv", WASH)
+    spirit = ("calibrate", DEMO, "--step", "spirit")
+    for words, said in (
+        (("calibrate", DEMO, "--step", "spirit"), "--readings"),
+        (("calibrate", "--step", "spirit", "--readings", log), "PLAN"),
+        ((*spirit, "--readings", log, "--laboratory", log), "one only"),
+        ((*spirit, "--readings", "absent.csv"), "absent.csv"),
+        ((*spirit, "--readings", few), "missing"),
+        ((*spirit, "--readings", wash), "no reading of a run"),
+        ((*spirit, "--readings", log, "--charge", "10 L"), "go together"),
+        (
+            (*spirit, "--readings", log, "--charge", "10", "--charge-strength", "30 %vol"),
+            "--charge",
+        ),
+        ((*spirit, "--readings", log, "--write", "still.txt"), ".json or .toml"),
+        ((*spirit, "--readings", log, "--write", log), "ending"),
+        (("calibrate", DEMO, "--step", "bottle", "--readings", log), "distil step"),
+        (("calibrate", DEMO, "--step", "ferment-1", "--readings", log), "gravity readings"),
+    ):
+        done = run(*words)
+        assert done.code == 2, words
+        assert done.out == ""
+        assert said in words_of(done.err), (words, done.err)
+        assert "Traceback" not in done.err
