@@ -151,6 +151,7 @@ def test_help_names_the_exit_codes_and_only_what_is_there(run: Any) -> None:
         "check",
         "predict",
         "follow",
+        "calibrate",
         "scale",
         "route",
         "nose",
