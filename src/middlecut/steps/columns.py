@@ -3,7 +3,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import TYPE_CHECKING, Literal
 
@@ -12,6 +12,7 @@ import numpy as np
 from middlecut.errors import NotFoundError
 from middlecut.liquid import volatility
 from middlecut.steps.lot import Amount, Lot
+from middlecut.steps.mixing import weakest
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -48,7 +49,7 @@ class StillSource:
     entry_point: Literal["charge", "basket"]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Columns:
     """The linear problems of a run: one column per compound of the charge and per source.
 
@@ -79,10 +80,28 @@ class Columns:
     staying: tuple[str, ...]
     staying_sources: tuple[StillSource, ...]
 
-    @property
-    def names(self) -> tuple[str, ...]:
-        """Each boiling compound once, in the order of the columns."""
-        return tuple(dict.fromkeys(self.compounds))
+    names: tuple[str, ...] = field(init=False)
+    """Each boiling compound once, in the order of the columns."""
+    _masses: Array = field(init=False)
+    _order: NDArray[np.intp] | None = field(init=False)
+    _firsts: NDArray[np.intp] = field(init=False)
+    _bases: tuple[str, ...] = field(init=False)
+
+    def __post_init__(self) -> None:
+        masses = np.array([(one.typical, one.low, one.high) for one in self.amounts])
+        order, firsts, names = _grouping(self.compounds)
+        found: dict[str, list[str]] = {}
+        for compound, amount in zip(self.compounds, self.amounts, strict=True):
+            found.setdefault(compound, []).append(amount.basis)
+        bases = tuple(one[0] if len(one) == 1 else weakest(*one) for one in found.values())
+        for name, value in (
+            ("names", names),
+            ("_masses", np.ascontiguousarray(masses.reshape(-1, 3).T)),
+            ("_order", order),
+            ("_firsts", firsts),
+            ("_bases", bases),
+        ):
+            object.__setattr__(self, name, value)
 
     def weigh(self, shares: Array) -> Array:
         """Return the typical mass of each name that these shares of the columns make up. [kg].
@@ -97,39 +116,47 @@ class Columns:
             In the order of ``names``.
         """
         # No matrix product: this is too small for several threads of a linear-algebra library.
-        masses = np.asarray(shares * np.array([amount.typical for amount in self.amounts]))
-        places: dict[str, int] = {}
-        for name in self.compounds:
-            places.setdefault(name, len(places))
-        if len(places) == len(self.compounds):
-            return masses
-        found = np.zeros((*masses.shape[:-1], len(places)))
-        for column, name in enumerate(self.compounds):
-            found[..., places[name]] += masses[..., column]
-        return found
+        return self._sum(np.asarray(shares * self._masses[0]))
 
-    def collect(self, shares: Array, *, origin: str | None = "") -> dict[str, Amount]:
+    def collect(self, shares: Array) -> dict[str, Amount]:
         """Return the amounts that these shares of the columns make up, by compound.
 
         Parameters
         ----------
         shares : ndarray, shape (columns,)
-        origin : str or None
-            Only the columns of this ingredient (None: of the charge); "" for all.
 
         Returns
         -------
         dict of str to Amount
         """
-        total: dict[str, Amount] = {}
-        rows = zip(self.compounds, self.amounts, self.origins, shares.tolist(), strict=True)
-        for compound, amount, place, share in rows:
-            if origin not in ("", place):
-                continue
-            part = amount.scaled(share)
-            before = total.get(compound)
-            total[compound] = part if before is None else before.plus(part)
-        return total
+        rows = self._sum(self._masses * shares).tolist()
+        return {
+            name: Amount(typical, low, high, basis)
+            for name, typical, low, high, basis in zip(self.names, *rows, self._bases, strict=True)
+        }
+
+    def _sum(self, masses: Array) -> Array:
+        """Add up the columns of one name."""
+        if self._order is None:
+            return masses
+        return np.add.reduceat(masses[..., self._order], self._firsts, axis=-1)
+
+
+@lru_cache(maxsize=64)
+def _grouping(
+    compounds: tuple[str, ...],
+) -> tuple[NDArray[np.intp] | None, NDArray[np.intp], tuple[str, ...]]:
+    """Return the order that brings columns of a name together, where each name starts, names.
+
+    The order is None when no name comes twice.
+    """
+    names = tuple(dict.fromkeys(compounds))
+    places = {name: place for place, name in enumerate(names)}
+    where = np.array([places[name] for name in compounds], dtype=np.intp)
+    if len(names) == len(compounds):
+        return None, where, names
+    order = np.argsort(where, kind="stable")
+    return order, np.searchsorted(where[order], np.arange(len(names))), names
 
 
 def gather_columns(charge: Lot, sources: tuple[StillSource, ...]) -> Columns:

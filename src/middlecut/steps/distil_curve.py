@@ -169,7 +169,6 @@ def _jars(
     jars: list[Jar] = []
     rows, names = outcome.rows, columns.names
     bulk, bulk_slope = np.ascontiguousarray(rows.state[:, -2:]), rows.rate
-    here, there = np.empty((2, 2)), np.empty((2, len(columns.compounds)))
     for index, (cut, segment) in enumerate(zip(parameters.cuts, outcome.segments, strict=True)):
         if cut.jar_volume is None:
             continue
@@ -178,27 +177,29 @@ def _jars(
         times = kernel.locate_collected(
             rows.time, bulk, bulk_slope, density, start, end, cut.jar_volume
         )
-        for stop in times:
-            for side, moment in enumerate((start, float(stop))):
-                kernel.interpolate_rows(rows.time, bulk, bulk_slope, moment, here[side])
-                kernel.interpolate_rows(rows.time, rows.share, rows.slope, moment, there[side])
-            ethanol, total = here[1] - here[0]
-            mass_e = float(ethanol) * kernel.ETHANOL
-            mass = mass_e + float(total - ethanol) * kernel.WATER
-            volume = mass / alcoholometry.density_20(min(max(mass_e / mass, 0.0), 1.0))
-            found = columns.weigh(there[1] - there[0]) * 1e3 / volume
-            jars.append(
-                Jar(
-                    cut=cut.into,
-                    number=len(jars) + 1,
-                    start=start,
-                    end=float(stop),
-                    volume=volume,
-                    strength=mass_e / alcoholometry.ETHANOL_DENSITY_20 / volume,
-                    compounds=dict(zip(names, found.tolist(), strict=True)),
-                )
+        moments = [start, *times.tolist()]
+        here, there = np.empty((len(moments), 2)), np.empty((len(moments), rows.share.shape[1]))
+        for row, moment in enumerate(moments):
+            kernel.interpolate_rows(rows.time, bulk, bulk_slope, moment, here[row])
+            kernel.interpolate_rows(rows.time, rows.share, rows.slope, moment, there[row])
+        ethanol, total = np.diff(here, axis=0).T
+        mass_e = ethanol * kernel.ETHANOL
+        mass = mass_e + (total - ethanol) * kernel.WATER
+        volume = mass / alcoholometry.density_20(np.clip(mass_e / mass, 0.0, 1.0))
+        found = columns.weigh(np.diff(there, axis=0)) * (1e3 / volume)[:, np.newaxis]
+        strength = mass_e / alcoholometry.ETHANOL_DENSITY_20 / volume
+        jars += [
+            Jar(
+                cut=cut.into,
+                number=len(jars) + 1 + jar,
+                start=moments[jar],
+                end=moments[jar + 1],
+                volume=float(volume[jar]),
+                strength=float(strength[jar]),
+                compounds=dict(zip(names, found[jar].tolist(), strict=True)),
             )
-            start = float(stop)
+            for jar in range(len(times))
+        ]
     return tuple(jars)
 
 
