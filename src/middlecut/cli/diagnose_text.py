@@ -6,7 +6,7 @@ from __future__ import annotations
 import math
 import textwrap
 
-from middlecut.insight.diagnosis import Cause, Diagnosis, Effect, Evidence, Remedy
+from middlecut.insight.diagnosis import Cause, Diagnosis, Edit, Effect, Evidence, Remedy
 from middlecut.insight.wording import signed
 from middlecut.liquid.sources import flavour_sources
 from middlecut.units import format_quantity
@@ -16,6 +16,7 @@ __all__ = ["diagnosis_text"]
 _REMEDIES = 4
 _SIGNS = {"for": "+", "against": "-", "not known": "?"}
 _OWN = "own"
+_PER_CENT = "\u00a0%"  # holds a number and its sign on one line while wrapping
 
 
 def diagnosis_text(diagnosis: Diagnosis, width: int, *, shown: int | None) -> str:
@@ -66,7 +67,7 @@ def _cause(place: int, cause: Cause, width: int, *, every: bool) -> list[str]:
     lines += _wrapped(cause.prediction, width, "   ")
     for one in cause.evidence:
         lines += _wrapped(one.text, width, "     ", f"   {_sign(one)} ")
-    lines += _wrapped(f"Table: {cause.sign}. {_whence(cause)}", width, "   ")
+    lines += _wrapped(f"What tells: {cause.sign}. {_whence(cause)}", width, "   ")
     if cause.disagreement:
         lines += _wrapped(cause.disagreement, width, "     ", "   ! ")
     can = [one for one in cause.remedies if one.verdict != "cannot be done"]
@@ -109,31 +110,28 @@ def _in_short(diagnosis: Diagnosis, width: int) -> list[str]:
     if best is None:
         text = f"No remedy is predicted to help with it. Usual advice: {_small(first.advice)}."
     else:
-        text = f"What helps most: remedy {best.number}. {best.title} ({signed(best.change or 0.0)})"
+        text = f"What helps most: remedy {best.number}. {best.title} {_verdict(best)}"
         lost = best.volume_after - best.volume_before
         if abs(lost) > 0.005 * best.volume_before:
-            text += f", for {abs(lost) * 1e3:.2g} L {'less' if lost < 0.0 else 'more'} in the end"
-        text = f"{text}."
+            less = "less" if lost < 0.0 else "more"
+            text += f" There is {abs(lost) * 1e3:.2g} L {less} of {diagnosis.lot} in the end."
     return [*lines, *_wrapped(text, width, "  ")]
 
 
 def _best(diagnosis: Diagnosis) -> Remedy | None:
-    """Return the remedy of the first cause that lowers its compounds most, without a danger."""
-    good = [
-        one
-        for one in diagnosis.causes[0].remedies
-        if one.verdict == "helps" and one.change is not None and not one.dangers
-    ]
-    return min(good, key=lambda one: one.change or 0.0, default=None)
+    """Return the best remedy of the first cause: it helps, without a danger, and keeps most."""
+    good = (one for one in diagnosis.causes[0].remedies if one.verdict == "helps")
+    return next((one for one in good if one.change is not None and not one.dangers), None)
 
 
 def _small(text: str) -> str:
     return f"{text[:1].lower()}{text[1:]}" if text[1:2].islower() else text
 
 
-def _stays(effect: Effect) -> bool:
-    """Say whether a level is shown alike before and after."""
-    return f"{effect.before:.3g}" == f"{effect.after:.3g}" and effect.role != "responsible"
+def _stays(effect: Effect, *, predicted: bool) -> bool:
+    """Say whether a level need not be shown, because it is alike before and after."""
+    alike = f"{effect.before:.3g}" == f"{effect.after:.3g}"
+    return alike and not (predicted and effect.role == "responsible")
 
 
 def _sign(evidence: Evidence) -> str:
@@ -142,18 +140,14 @@ def _sign(evidence: Evidence) -> str:
 
 
 def _remedy(remedy: Remedy, width: int) -> list[str]:
-    change = "" if remedy.change is None else f" ({signed(remedy.change)})"
     head = f"   Remedy {remedy.number}: "
-    lines = _wrapped(
-        f"{remedy.title} {remedy.verdict.capitalize()}{change}.", width, "      ", head
-    )
+    lines = _wrapped(f"{remedy.title} {_verdict(remedy)}", width, "      ", head)
     for edit in remedy.edits:
-        before = f"{edit.before} -> " if edit.before else "new: "
-        lines.append(f"      {edit.key}: {before}{edit.value}")
-    moved = [one for one in remedy.effects if not _stays(one)]
+        lines += _edit(edit, width)
+    moved = [one for one in remedy.effects if not _stays(one, predicted=remedy.change is not None)]
     names = max((len(one.compound) for one in moved), default=0)
     lines += [f"      {_effect(one, names)}" for one in moved]
-    if still := [one.compound for one in remedy.effects if _stays(one)]:
+    if still := [one.compound for one in remedy.effects if one not in moved]:
         lines += _wrapped(f"as before: {', '.join(still)}", width, "        ", "      ")
     both = [
         f"{format_quantity(value, 'volume')} at {format_quantity(strength, 'strength')}"
@@ -191,12 +185,37 @@ def _effect(effect: Effect, names: int) -> str:
 
 def _short(value: float) -> str:
     if value < 0.01:
-        return "<0.01"
+        return "<0.01" if value > 0.0 else "0"
     digits = max(0, 1 - math.floor(math.log10(value)))
     return f"{value:,.{digits}f}"
 
 
 def _wrapped(text: str, width: int, indent: str, first: str | None = None) -> list[str]:
+    lines = textwrap.wrap(
+        text.replace(" %", _PER_CENT),
+        width,
+        initial_indent=indent if first is None else first,
+        subsequent_indent=indent,
+    )
+    return [line.replace(_PER_CENT, " %") for line in lines]
+
+
+def _verdict(remedy: Remedy) -> str:
+    """Say what a remedy does to the fault, in a sentence."""
+    if remedy.change is None:
+        return "What it does to the fault is not predicted: try it small, and taste."
+    return f"{remedy.verdict.capitalize()}: {signed(remedy.change)} of what is responsible."
+
+
+def _edit(edit: Edit, width: int) -> list[str]:
+    """Return one change of the plan; a table is not broken at a hyphen."""
+    text = f"{edit.place}: {edit.value or edit.before}"
+    if edit.action in {"set", "unset"}:
+        text = f"{edit.key}: {edit.before or 'nothing'} -> {edit.value or 'nothing'}"
     return textwrap.wrap(
-        text, width, initial_indent=indent if first is None else first, subsequent_indent=indent
+        text,
+        width,
+        initial_indent="      ",
+        subsequent_indent="        ",
+        break_on_hyphens=False,
     )

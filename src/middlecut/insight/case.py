@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
@@ -170,9 +171,23 @@ class Case:
         )
 
     def spirit_runs(self) -> tuple[Run, ...]:
-        """Return the runs whose cuts decide: last spirit runs, else all last runs."""
+        """Return the runs whose cuts decide: last spirit runs, else last flavour runs."""
         last = tuple(run for run in self.runs if run.final)
-        return tuple(run for run in last if run.step.purpose == "spirit") or last
+        return tuple(run for run in last if run.step.purpose == "spirit") or tuple(
+            run for run in last if run.step.purpose != "strip"
+        )
+
+    def new_name(self, name: str) -> str:
+        """Return a name that no lot and no step of the plan bears."""
+        taken = {*self.prediction.lots, *(step.id for step in self.plan.steps)}
+        while name in taken:
+            name += "-2" if re.fullmatch(r"[\w-]+", name) else " again"
+        return name
+
+    def stripped(self) -> tuple[Run, ...]:
+        """Return the stripping runs that made what was tasted: they keep heads and tails."""
+        last = tuple(run for run in self.runs if run.final)
+        return () if self.spirit_runs() else last
 
 
 def chosen_lot(prediction: Prediction, name: str | None = None) -> Lot:

@@ -5,7 +5,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
-from typing import Any
+from typing import Any, Literal
+
+from middlecut.plan.reshape import PlanEdit
 
 __all__ = ["Cause", "Diagnosis", "Edit", "Effect", "Evidence", "Remedy", "Score"]
 
@@ -53,21 +55,41 @@ class Score:
 
 @dataclass(frozen=True, slots=True)
 class Edit:
-    """One value of the plan file to change.
+    """One change of the plan file.
 
     Parameters
     ----------
     key : str
-        Dotted place of the value.
+        Dotted place of the value or item.
     value : str
-        What shall stand there.
+        What shall stand there; of an item, its table; "" where something is taken away.
     before : str
         What stands there now, "" where nothing does.
+    action : {"set", "unset", "insert", "remove"}
+        As :class:`middlecut.plan.reshape.PlanEdit` has it.
     """
 
     key: str
     value: str
     before: str
+    action: Literal["set", "unset", "insert", "remove"] = "set"
+
+    @property
+    def of_plan(self) -> PlanEdit:
+        """The same as an edit of the text of a plan."""
+        return PlanEdit(self.action, self.key, self.value)
+
+    @property
+    def place(self) -> str:
+        """Where it is, in words where a whole item or step comes or goes."""
+        owner, _, name = self.key.rpartition(".")
+        if self.action == "insert" and owner == "step":
+            return f"new step before {name}"
+        if self.action == "insert":
+            return f"new in {self.key.rpartition('[')[0]}"
+        if self.action == "remove":
+            return f"out of {owner}" if owner != "step" else f"step {name} goes"
+        return self.key
 
 
 @dataclass(frozen=True, slots=True)

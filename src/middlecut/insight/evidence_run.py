@@ -88,6 +88,20 @@ def _comes_early(case: Case, fault: Fault, limit: str) -> list[Evidence]:
     return _comes(case, fault, late=False)
 
 
+def _not_cut(case: Case, test: str) -> list[Evidence]:
+    """Say that a stripping run keeps heads and tails on purpose."""
+    return [
+        Evidence(
+            test,
+            0.0,
+            f"Whether the cuts are to blame: {run.last_kept.into} come from {run.step.id}, a "
+            "stripping run, which keeps heads and tails on purpose. Taste again after the spirit "
+            "run.",
+        )
+        for run in case.stripped()
+    ]
+
+
 def _late_tails(case: Case, fault: Fault, limit: str) -> list[Evidence]:
     del fault
     least = parse_quantity(limit, "strength")
@@ -103,7 +117,7 @@ def _late_tails(case: Case, fault: Fault, limit: str) -> list[Evidence]:
         else:
             found.append(Evidence("late-tails", -0.4, f"{text} and stop above {limit}."))
         found += _weaker_than_planned(case, run)
-    return found
+    return found or _not_cut(case, "late-tails")
 
 
 def _weaker_than_planned(case: Case, run: Run) -> list[Evidence]:
@@ -150,7 +164,7 @@ def _small_heads(case: Case, fault: Fault, limit: str) -> list[Evidence]:
         )
         weight = 0.5 * (1.0 - share / least) if share < least else -0.3 * (1.0 - least / share)
         found.append(Evidence("small-heads", weight, f"{text}."))
-    return found
+    return found or _not_cut(case, "small-heads")
 
 
 def _short_reflux(case: Case, fault: Fault, limit: str) -> list[Evidence]:

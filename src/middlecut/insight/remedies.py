@@ -1,22 +1,25 @@
 # SPDX-License-Identifier: MIT
-"""Concrete changes of a plan for each kind of remedy, as values to write into its file."""
+"""Concrete changes of a plan for each kind of remedy, as edits of its file."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
-from middlecut.insight import remedies_ingredients, remedies_run
+from middlecut.insight import remedies_cuts, remedies_ingredients, remedies_moves, remedies_run
 from middlecut.insight.changes import Change
 
 if TYPE_CHECKING:
     from middlecut.insight.case import Case
     from middlecut.insight.off_flavours import Fault
+    from middlecut.plan.reshape import PlanEdit
 
 __all__ = ["KINDS", "changes"]
 
 KINDS: Mapping[str, Callable[[Case, Fault, str], Iterator[Change]]] = {
     **remedies_ingredients.KINDS,
+    **remedies_moves.KINDS,
+    **remedies_cuts.KINDS,
     **remedies_run.KINDS,
 }
 """Every kind of remedy, by name."""
@@ -39,8 +42,8 @@ def changes(case: Case, fault: Fault) -> tuple[Change, ...]:
     """
     if not case.document:
         return ()
-    found: dict[tuple[tuple[str, str], ...], Change] = {}
+    found: dict[tuple[PlanEdit, ...], Change] = {}
     for call in fault.remedies:
         for change in KINDS[call.name](case, fault, call.limit):
-            found.setdefault(change.values, change)
+            found.setdefault(change.edits, change)
     return tuple(found.values())

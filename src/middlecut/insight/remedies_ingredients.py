@@ -1,15 +1,15 @@
 # SPDX-License-Identifier: MIT
-"""Changes of what goes in: later, shorter, less, another entry point, other wood."""
+"""Changes of what goes in: later, shorter, less, other wood."""
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Callable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from middlecut.insight.changes import Change
 from middlecut.insight.evidence_ingredients import contact_of, early, start_of
 from middlecut.insight.wording import percent, written
+from middlecut.plan.reshape import PlanEdit
 from middlecut.steps.gravity_course import gravity_course
 from middlecut.steps.parameters import Ferment, Steep
 from middlecut.units import format_quantity, parse_quantity
@@ -25,26 +25,10 @@ LATE = 0.90
 _USUAL_CONTACT = 2 * 86400.0
 
 
-def _raw(case: Case, placed: Placed) -> Mapping[str, object]:
+def _given_time(case: Case, placed: Placed) -> tuple[PlanEdit, ...]:
+    """Return the edits that take away a time or date, so that a share of the fall can stand."""
     raw: Mapping[str, object] = case.raw_step(placed.step.id)["add"][placed.index]
-    return raw
-
-
-def _timing(case: Case, placed: Placed, step: Ferment) -> tuple[float, tuple[str, str]]:
-    """Return when nine tenths are done [s], and how to write that in place of what stands there."""
-    late = gravity_course(step.temperature).time_at_attenuation(LATE).typical
-    raw = _raw(case, placed)
-    if "after" in raw:
-        late = max(3600.0, round(late / 3600.0) * 3600.0)
-        return late, (f"{placed.key}.after", f"{round(late / 3600.0)} h")
-    if "on" in raw and placed.addition.time is not None:
-        given = raw["on"]
-        date = given if isinstance(given, dt.date) else dt.datetime.fromisoformat(str(given))
-        if not isinstance(date, dt.datetime):
-            date = dt.datetime.combine(date, dt.time())
-        date += dt.timedelta(seconds=round((late - placed.addition.time) / 3600.0) * 3600.0)
-        return late, (f"{placed.key}.on", f"{date:%Y-%m-%d %H:%M}")
-    return late, (f"{placed.key}.attenuation", f"{LATE * 100.0:g} %")
+    return tuple(PlanEdit("unset", f"{placed.key}.{key}") for key in ("after", "on") if key in raw)
 
 
 def _late_addition(case: Case, fault: Fault, limit: str) -> Iterator[Change]:
@@ -53,8 +37,12 @@ def _late_addition(case: Case, fault: Fault, limit: str) -> Iterator[Change]:
         step = placed.step
         if not isinstance(step, Ferment) or not early(placed):
             continue
-        late, timing = _timing(case, placed, step)
-        values: tuple[tuple[str, str], ...] = ((f"{placed.key}.entry", "wash-late"), timing)
+        late = gravity_course(step.temperature).time_at_attenuation(LATE).typical
+        values: tuple[tuple[str, str], ...] = (
+            (f"{placed.key}.entry", "wash-late"),
+            (f"{placed.key}.attenuation", f"{LATE * 100.0:g} %"),
+        )
+        shape = _given_time(case, placed)
         begun = written(start_of(placed), "duration")
         when = "at pitching" if start_of(placed) < 3600.0 else f"{begun} after pitching"
         title = f"Add {placed.name} when fermentation is {percent(LATE)} done instead of {when}"
@@ -62,14 +50,15 @@ def _late_addition(case: Case, fault: Fault, limit: str) -> Iterator[Change]:
         stay, short = contact_of(placed), min(_USUAL_CONTACT, 0.999 * left)
         fits = placed.addition.contact is None or placed.addition.contact <= left
         if fits:
-            yield Change(f"{title}.", values)
+            yield Change(f"{title}.", values, shape)
         if stay > 1.2 * short or not fits:
             contact = (f"{placed.key}.contact", written(short, "duration"))
             shown = f"{contact[1]} instead of {written(stay, 'duration')}"
             values = (*values, contact)
-            yield Change(f"{title}, contact {shown}.", values)
+            yield Change(f"{title}, contact {shown}.", values, shape)
         half = written(0.5 * placed.addition.amount, "mass")
-        yield Change(f"{title}, and only {half}.", (*values, (f"{placed.key}.amount", half)))
+        values = (*values, (f"{placed.key}.amount", half))
+        yield Change(f"{title}, and only {half}.", values, shape)
 
 
 def _shorter_contact(case: Case, fault: Fault, limit: str) -> Iterator[Change]:
@@ -103,17 +92,6 @@ def _less_ingredient(case: Case, fault: Fault, limit: str) -> Iterator[Change]:
         text = f"Take {half} of {placed.name} in {placed.step.id} instead of "
         text += f"{format_quantity(amount, 'mass')}."
         yield Change(text, ((f"{placed.key}.amount", half),))
-
-
-def _basket_instead(case: Case, fault: Fault, limit: str) -> Iterator[Change]:
-    del limit
-    for placed in case.relevant(fault):
-        if placed.addition.entry_point != "charge":
-            continue
-        still = next(run.still for run in case.runs if run.step.id == placed.step.id)
-        if still.basket_volume > 0.0:
-            text = f"Hang {placed.name} in the vapour basket of {still.name} instead of the charge."
-            yield Change(text, ((f"{placed.key}.entry", "basket"),))
 
 
 def _less_wood(case: Case, fault: Fault, limit: str) -> Iterator[Change]:
@@ -150,7 +128,6 @@ KINDS: Mapping[str, Callable[[Case, Fault, str], Iterator[Change]]] = {
     "shorter-contact": _shorter_contact,
     "shorter-steep": _shorter_steep,
     "less-ingredient": _less_ingredient,
-    "basket-instead": _basket_instead,
     "less-wood": _less_wood,
     "shorter-wood": _shorter_wood,
     "toasted-wood": _toasted_wood,

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: MIT
-"""Changes of fermentation, cuts, power, reflux and strength."""
+"""Changes of fermentation, power, reflux and strength."""
 
 from __future__ import annotations
 
@@ -12,22 +12,12 @@ from middlecut.steps.parameters import Bottle, Dilute
 from middlecut.units import format_quantity, parse_quantity
 
 if TYPE_CHECKING:
-    from middlecut.insight.case import Case, Run
+    from middlecut.insight.case import Case
     from middlecut.insight.off_flavours import Fault
-    from middlecut.steps.parameters import Until
 
 __all__ = ["KINDS"]
 
-_WORDS = {
-    "volume": "volume",
-    "strength": "strength",
-    "head_temperature": "temperature",
-    "time": "duration",
-    "boiler_volume": "volume",
-}
-"""Kind of quantity of each way to end a cut."""
 _LARGER = 1.5
-_HEADS = 0.05  # of the alcohol, by volume; heads of a few per cent are common practice
 _COOLER = 4.0
 _COOLEST = 291.15
 _POWER = 0.7
@@ -41,88 +31,6 @@ def _merged(changes: Iterable[Change]) -> Iterator[Change]:
     if given:
         values = tuple(value for change in given for value in change.values)
         yield Change(" ".join(change.title for change in given), values)
-
-
-def _ends(until: Until) -> tuple[str, float]:
-    return next((key, value) for key in _WORDS if (value := getattr(until, key)) is not None)
-
-
-def _cut_key(case: Case, run: Run, index: int, condition: str) -> str:
-    raw = case.raw_step(run.step.id)["cuts"][index]["until"]
-    key = f"step.{run.step.id}.cuts[{index}].until"
-    return f"{key}.{condition}" if isinstance(raw, Mapping) else key
-
-
-def _moved(case: Case, run: Run, index: int, value: float, title: str) -> Change:
-    condition, _ = _ends(run.step.cuts[index].until)
-    new = written(value, _WORDS[condition])
-    key = _cut_key(case, run, index, condition)
-    return Change(title.format(new=new), ((key, new),))
-
-
-def _shown(until: Until) -> str:
-    condition, value = _ends(until)
-    return format_quantity(value, _WORDS[condition])
-
-
-def _earlier_tails(case: Case, fault: Fault, limit: str) -> Iterator[Change]:
-    del fault
-    target = parse_quantity(limit, "strength")
-    for run in case.spirit_runs():
-        index = run.kept[-1]
-        until = run.step.cuts[index].until
-        condition, value = _ends(until)
-        if condition == "strength":
-            begin = run.last_kept.strength_start
-            new = target if value < target < begin else value + 0.3 * (begin - value)
-        elif condition == "boiler_volume":
-            new = value + 0.15 * run.last_kept.volume
-        elif condition == "head_temperature":
-            now = run.last_kept
-            new = value - 0.3 * (now.head_temperature_end - now.head_temperature_start)
-        else:
-            new = 0.85 * value
-        title = f"End {run.last_kept.into} of {run.step.id} at {{new}} instead of {_shown(until)}."
-        yield _moved(case, run, index, round(new, 3), title)
-
-
-def _later_tails(case: Case, fault: Fault, limit: str) -> Iterator[Change]:
-    del fault, limit
-    for run in case.spirit_runs():
-        index = run.kept[-1]
-        until = run.step.cuts[index].until
-        condition, value = _ends(until)
-        if condition != "boiler_volume":
-            new = value - 0.08 if condition == "strength" else 1.15 * value
-            if condition == "head_temperature":
-                new = value + 1.0
-            title = f"Let {run.last_kept.into} of {run.step.id} run to {{new}} instead of "
-            yield _moved(case, run, index, round(new, 6), f"{title}{_shown(until)}.")
-
-
-def _larger_heads(case: Case, fault: Fault, limit: str) -> Iterator[Change]:
-    del fault, limit
-    for run in case.spirit_runs():
-        index = run.kept[0] - 1
-        if index < 0:
-            continue
-        until = run.step.cuts[index].until
-        condition, value = _ends(until)
-        cut = run.curve.cuts[index]
-        if condition == "volume":
-            pure = sum(lot.pure_alcohol for lot in run.result.used.values())
-            before = run.first_kept.collected_end - run.first_kept.volume
-            new = max(_LARGER * value, value + _HEADS * pure - before)
-        elif condition == "time":
-            new = _LARGER * value
-        elif condition == "strength":
-            new = value - 0.2 * (value - run.last_kept.strength_end)
-        elif condition == "head_temperature":
-            new = value + 0.2 * (run.last_kept.head_temperature_end - value)
-        else:
-            new = value - 0.5 * cut.volume
-        title = f"Set aside {cut.into} of {run.step.id} to {{new}} instead of {_shown(until)}."
-        yield _moved(case, run, index, round(new, 6), title)
 
 
 def _less_power(case: Case, fault: Fault, limit: str) -> Iterator[Change]:
@@ -241,9 +149,6 @@ def _more_lees(case: Case, fault: Fault, limit: str) -> Iterator[Change]:
 
 
 KINDS: Mapping[str, Callable[[Case, Fault, str], Iterator[Change]]] = {
-    "earlier-tails": _earlier_tails,
-    "later-tails": _later_tails,
-    "larger-heads": _larger_heads,
     "less-power": _less_power,
     "gentler-heat-up": lambda *given: _merged(_gentler_heat_up(*given)),
     "water-in-charge": lambda *given: _merged(_water_in_charge(*given)),

@@ -14,7 +14,7 @@ from middlecut.insight.odour import odour_profile
 from middlecut.insight.remedies import changes
 from middlecut.plan.predict import predict
 from middlecut.plan.read import read_plan_text
-from middlecut.plan.write import set_value
+from middlecut.plan.reshape import apply_edits, inline_table, item_at
 
 if TYPE_CHECKING:
     from middlecut.insight.case import Case
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from middlecut.insight.odour import OdourRow
     from middlecut.insight.off_flavours import Fault
     from middlecut.plan.prediction import Prediction
+    from middlecut.plan.reshape import PlanEdit
     from middlecut.steps.lot import Lot
 
 __all__ = ["Workbench", "dissolved_share", "remedies_for", "wanted_compounds"]
@@ -32,6 +33,8 @@ HELPS = -0.10
 """Relative change of the responsible compounds from which a remedy is said to help; our choice."""
 WORSE = 0.02
 MOVED = 1e-4
+_ALL_LOST = 0.95
+"""Mean loss of what is wanted from which a remedy comes after all others that help; our choice."""
 _RANK = ("helps", "hardly helps", "not predicted", "makes it worse", "cannot be done")
 
 
@@ -60,21 +63,20 @@ class Workbench:
 
     case: Case
     wanted: tuple[str, ...]
-    done: dict[tuple[tuple[str, str], ...], _Again] = field(default_factory=dict)
+    done: dict[tuple[PlanEdit, ...], _Again] = field(default_factory=dict)
 
     def again(self, change: Change) -> _Again:
         """Return the plan with a change, predicted."""
-        if change.values not in self.done:
-            self.done[change.values] = self._predicted(change)
-        return self.done[change.values]
+        if change.edits not in self.done:
+            self.done[change.edits] = self._predicted(change)
+        return self.done[change.edits]
 
     def _predicted(self, change: Change) -> _Again:
         plan = self.case.plan
         text = plan.text
         try:
-            for key, value in change.values:
-                text = set_value(text, key, value)
-            edited = read_plan_text(text, plan.path, plan.ingredients.values())
+            text = apply_edits(text, change.edits)
+            edited = read_plan_text(text, plan.path, plan.library)
             prediction = predict(edited)
             rows = odour_profile(prediction.lots[self.case.lot.name]).rows
         except MiddlecutError as error:
@@ -133,14 +135,16 @@ def remedies_for(bench: Workbench, fault: Fault) -> tuple[Remedy, ...]:
     return tuple(sorted(found, key=_order))
 
 
-def _order(remedy: Remedy) -> tuple[bool, int, float]:
+def _order(remedy: Remedy) -> tuple[bool, int, bool, float]:
     kept = [
         min(effect.after / effect.before, 1.0)
         for effect in remedy.effects
         if effect.role == "wanted" and effect.before > 0.0
     ]
     loss = 1.0 - sum(kept) / len(kept) if kept else 0.0
-    return bool(remedy.dangers), _RANK.index(remedy.verdict), (remedy.change or 0.0) + 0.5 * loss
+    gone = loss > _ALL_LOST
+    worth = (remedy.change or 0.0) + 0.5 * loss
+    return bool(remedy.dangers), _RANK.index(remedy.verdict), gone, worth
 
 
 def _remedy(bench: Workbench, fault: Fault, change: Change) -> Remedy:
@@ -150,7 +154,9 @@ def _remedy(bench: Workbench, fault: Fault, change: Change) -> Remedy:
     remedy = Remedy(
         number=0,
         title=change.title,
-        edits=tuple(Edit(key, value, _standing(case, key)) for key, value in change.values),
+        edits=tuple(
+            Edit(one.key, one.value, _standing(case, one), one.action) for one in change.edits
+        ),
         effects=(),
         change=None,
         verdict="cannot be done",
@@ -203,13 +209,15 @@ def _effects(bench: Workbench, fault: Fault, again: _Again) -> Iterator[Effect]:
     ):
         for name in names:
             was, now = case.odours.get(name), again.odours.get(name)
+            left = new.get(name, 0.0)
+            gone = was is not None and left <= 0.0
             yield Effect(
                 compound=name,
                 role=role,
                 before=old[name],
-                after=new.get(name, 0.0),
+                after=left,
                 oav_before=None if was is None else was.oav,
-                oav_after=None if now is None else now.oav,
+                oav_after=0.0 if gone else None if now is None else now.oav,
             )
 
 
@@ -266,19 +274,9 @@ def _verdict(change: float | None) -> str:
     return "helps" if change <= HELPS else "hardly helps"
 
 
-def _standing(case: Case, key: str) -> str:
+def _standing(case: Case, edit: PlanEdit) -> str:
     """Return what stands at a place of the plan now, "" for nothing."""
-    import re  # noqa: PLC0415 - only here
-
-    node: object = case.document
-    for part in re.findall(r"[^.\[\]]+", key):
-        if isinstance(node, list):
-            if part.isdecimal():
-                node = node[int(part)] if int(part) < len(node) else None
-            else:
-                node = next((one for one in node if one.get("id") == part), None)
-        elif isinstance(node, Mapping):
-            node = node.get(part)
-        else:
-            return ""
+    node = None if edit.action == "insert" else item_at(case.document, edit.key)
+    if isinstance(node, Mapping):
+        return inline_table(node)
     return "" if node is None else str(node)

@@ -14,7 +14,7 @@ from middlecut.errors import InputError, NotFoundError
 from middlecut.plan.positions import Path, Place, locate
 from middlecut.plan.write import add_key, place_of, set_value
 
-__all__ = ["PlanEdit", "apply_edits", "inline_table"]
+__all__ = ["PlanEdit", "apply_edits", "inline_table", "item_at"]
 
 _NOT_CLEAN = "it cannot be changed without touching more of the file"
 _KEY_BEFORE = re.compile(r"""(?:"(?:[^"\\]|\\.)*"|'[^']*'|[A-Za-z0-9_-]+)[ \t]*=[ \t]*$""")
@@ -60,6 +60,32 @@ def inline_table(values: Mapping[str, Any]) -> str:
     '{ into = "heads", until = "100 mL" }'
     """
     return "{ " + ", ".join(f"{_word(key)} = {_toml(one)}" for key, one in values.items()) + " }"
+
+
+def item_at(document: Mapping[str, Any], key: str) -> object:
+    """Return what stands at a dotted place.
+
+    Parameters
+    ----------
+    document : mapping
+        A plan file as TOML.
+    key : str
+        As :class:`PlanEdit` has it.
+
+    Returns
+    -------
+    object
+        None when nothing stands there.
+
+    Examples
+    --------
+    >>> item_at({"step": [{"id": "run", "from": "wash"}]}, "step.run.from")
+    'wash'
+    """
+    try:
+        return _at(document, place_of(document, key, item=True))
+    except (InputError, NotFoundError):
+        return None
 
 
 def apply_edits(text: str, edits: Iterable[PlanEdit]) -> str:

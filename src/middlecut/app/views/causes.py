@@ -6,6 +6,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterable, Mapping
 from functools import lru_cache
+from itertools import combinations, product
 
 from middlecut.app.batch import Batch
 from middlecut.app.expectation import expect, find_problems, read_plan
@@ -13,13 +14,14 @@ from middlecut.app.views.readings import first_drop, gravity_readings, run_readi
 from middlecut.app.views.tastings import glasses
 from middlecut.errors import InputError, NotFoundError, PlanError
 from middlecut.insight.diagnose import diagnose
-from middlecut.insight.diagnosis import Diagnosis, Remedy
+from middlecut.insight.diagnosis import Diagnosis, Edit, Remedy
 from middlecut.insight.off_flavours import faults
 from middlecut.insight.readings import Reading
-from middlecut.plan.write import set_value
+from middlecut.plan.reshape import PlanEdit, apply_edits
 
 __all__ = ["causes_of", "lot_of_subject", "mended_plan", "plan_mark", "unwanted_first"]
 
+_AWAY = ("unset", "remove")
 _Readings = tuple[tuple[str, tuple[Reading, ...]], ...]
 
 
@@ -140,17 +142,39 @@ def mended_plan(text: str, remedies: Iterable[Remedy], name: str) -> str:
     PlanError
         If the plan cannot be carried out with all of them together.
     """
-    values: dict[str, str] = {}
-    for remedy in remedies:
-        for edit in remedy.edits:
-            if values.get(edit.key, edit.value) != edit.value:
-                allowed = f"two of the changes set {edit.key} differently"
-                raise InputError("remedy", edit.value, allowed, "Choose one of the two.")
-            values[edit.key] = edit.value
-    if not values:
+    edits = _together(remedies)
+    if not edits:
         raise InputError("remedy", "none", "at least one change is needed", "Choose one.")
-    for key, value in {"batch.name": name, **values}.items():
-        text = set_value(text, key, value)
+    text = apply_edits(text, [PlanEdit("set", "batch.name", name), *edits])
     if problems := find_problems(text):
         raise PlanError("new plan", problems)
     return text
+
+
+def _together(remedies: Iterable[Remedy]) -> tuple[PlanEdit, ...]:
+    """Return the edits of remedies, each once; two that do not go together are refused."""
+    chosen = tuple(remedies)
+    for one, other in combinations(chosen, 2):
+        if clash := _clash(one.edits, other.edits):
+            raise InputError("remedy", other.title, clash, "Choose one of the two.")
+    return tuple(dict.fromkeys(edit.of_plan for one in chosen for edit in one.edits))
+
+
+def _clash(one: tuple[Edit, ...], other: tuple[Edit, ...]) -> str:
+    """Say what two remedies do to the same place differently, "" for nothing."""
+    for edit, also in product(one, other):
+        if edit == also:
+            if edit.action in _AWAY and one != other:
+                return f"two of the changes take {edit.key} away and then part ways"
+        elif edit.action == also.action == "set" and edit.key == also.key:
+            return f"two of the changes set {edit.key} differently"
+        elif _takes(edit, also) or _takes(also, edit):
+            key = edit.key if edit.action in _AWAY else also.key
+            return f"one of the changes takes {key} away and another changes it"
+    return ""
+
+
+def _takes(edit: Edit, also: Edit) -> bool:
+    """Say whether an edit takes away what another one is about."""
+    about = also.key == edit.key or also.key.startswith(f"{edit.key}.")
+    return edit.action in _AWAY and about and also.action != "insert"
