@@ -83,7 +83,7 @@ def test_shows_stills_with_their_limits(visitor: Visitor, record: Record, batch:
     page = visitor.get("/stills/of/column")
     assert page.status_code == 200
     check_page(page)
-    assert ">19.8 <" in page.text  # 66 % of 30 L
+    assert ">19.8<" in page.text  # 66 % of 30 L
     assert "Never leave a running still" in page.text
 
 

@@ -11,12 +11,13 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from markupsafe import Markup, escape
 
 from middlecut.units import System, format_quantity, from_si, unit_of
+from middlecut.web.mark_lanes import Placed, lanes_needed, place_marks
 from middlecut.web.scale_ticks import nice_ticks, show_tick
 
 __all__ = [
@@ -33,6 +34,8 @@ __all__ = [
 Dash = Literal["solid", "dash", "dot"]
 _WIDTH, _HEIGHT = 480.0, 300.0
 _LEFT, _RIGHT, _TOP, _BOTTOM = 52.0, 14.0, 30.0, 44.0
+_LANE, _LETTER = 17.0, 8.2
+"""Height of a lane of words above the drawing, and the width of a letter at its largest."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +68,8 @@ class Series:
         For the legend: "predicted", "measured".
     points : tuple of (float, float)
         [SI]
-    kind : {"line", "points"}
+    kind : {"line", "points", "band"}
+        A band is a range without a line; its points are where its numbers are read.
     dash : {"solid", "dash", "dot"}
         Lines differ by pattern before they differ by colour.
     low, high : tuple of float
@@ -76,7 +80,7 @@ class Series:
 
     name: str
     points: tuple[tuple[float, float], ...]
-    kind: Literal["line", "points"] = "line"
+    kind: Literal["line", "points", "band"] = "line"
     dash: Dash = "solid"
     low: tuple[float, ...] = ()
     high: tuple[float, ...] = ()
@@ -92,10 +96,13 @@ class Mark:
     x : float
         [SI]
     label : str
+    happened : bool
+        What happened is a solid line, what is expected a dotted one.
     """
 
     x: float
     label: str
+    happened: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,12 +158,24 @@ class _Frame:
     x_high: float
     y_low: float
     y_high: float
+    lanes: int = 0
+
+    @property
+    def top(self) -> float:
+        """Upper end of the drawing, below the words of its marks."""
+        return _TOP + _LANE * self.lanes
+
+    @property
+    def height(self) -> float:
+        """Of everything."""
+        return _HEIGHT + _LANE * self.lanes
 
     def x(self, value: float) -> float:
         return _LEFT + _part(value, self.x_low, self.x_high) * (_WIDTH - _LEFT - _RIGHT)
 
     def y(self, value: float) -> float:
-        return _HEIGHT - _BOTTOM - _part(value, self.y_low, self.y_high) * _plot_height()
+        bottom = self.height - _BOTTOM
+        return bottom - _part(value, self.y_low, self.y_high) * (bottom - self.top)
 
 
 def draw_chart(chart: Chart, *, system: System = "metric") -> Markup:
@@ -174,15 +193,21 @@ def draw_chart(chart: Chart, *, system: System = "metric") -> Markup:
     shown = [_in_units(chart, series, system) for series in chart.series]
     x_ticks, y_ticks = _ticks(chart, shown, system)
     frame = _Frame(x_ticks[0], x_ticks[-1], y_ticks[0], y_ticks[-1])
+    spots = [frame.x(_convert(mark.x, chart.x, system)) for mark in chart.marks]
+    widths = [len(mark.label) * _LETTER for mark in chart.marks]
+    placed = place_marks(
+        list(zip(spots, widths, strict=True)), left=_LEFT, right=_WIDTH - _RIGHT + 8.0
+    )
+    frame = replace(frame, lanes=lanes_needed(placed))
     parts = [
         (
-            f'<svg class="chart" viewBox="0 0 {_WIDTH:g} {_HEIGHT:g}" role="img" '
+            f'<svg class="chart" viewBox="0 0 {_WIDTH:g} {frame.height:g}" role="img" '
             f'aria-labelledby="{escape(chart.id)}-name">'
         ),
         f'<title id="{escape(chart.id)}-name">{escape(chart.title)}</title>',
         *_grid(frame, x_ticks, y_ticks),
-        *_axis_words(chart, system),
-        *_marks(chart, frame, system),
+        *_axis_words(chart, frame, system),
+        *_marks(chart, frame, list(zip(spots, placed, strict=True))),
     ]
     for number, series in enumerate(shown):
         parts += _draw_series(series, frame, number)
@@ -197,9 +222,22 @@ def pack_chart(chart: Chart, *, system: System = "metric") -> Markup:
         "id": chart.id,
         "title": chart.title,
         "x": {"label": chart.x.label, "unit": _unit(chart.x, system)},
-        "y": {"label": chart.y.label, "unit": _unit(chart.y, system)},
+        "y": {
+            "label": chart.y.label,
+            "unit": _unit(chart.y, system),
+            **{
+                end: _convert(value, chart.y, system)
+                for end, value in (("low", chart.y.low), ("high", chart.y.high))
+                if value is not None
+            },
+        },
         "marks": [
-            {"x": _convert(mark.x, chart.x, system), "label": mark.label} for mark in chart.marks
+            {
+                "x": _convert(mark.x, chart.x, system),
+                "label": mark.label,
+                "happened": mark.happened,
+            }
+            for mark in chart.marks
         ],
         "series": [
             {
@@ -232,7 +270,8 @@ def tabulate_chart(chart: Chart, *, system: System = "metric", most: int = 40) -
             if series.low and series.high:
                 low = format_quantity(series.low[index], chart.y.dimension, system=system)
                 high = format_quantity(series.high[index], chart.y.dimension, system=system)
-                text = f"{text} ({low} to {high})"
+                between = f"{low} to {high}"
+                text = between if series.kind == "band" else f"{text} ({between})"
             cells.setdefault(x, {})[number] = text
     rows = tuple(
         (
@@ -299,12 +338,8 @@ def _part(value: float, low: float, high: float) -> float:
     return (value - low) / (high - low) if high > low else 0.5
 
 
-def _plot_height() -> float:
-    return _HEIGHT - _TOP - _BOTTOM
-
-
 def _grid(frame: _Frame, x_ticks: Sequence[float], y_ticks: Sequence[float]) -> list[str]:
-    bottom = _HEIGHT - _BOTTOM
+    bottom = frame.height - _BOTTOM
     parts = []
     for tick in y_ticks:
         y = frame.y(tick)
@@ -323,7 +358,7 @@ def _grid(frame: _Frame, x_ticks: Sequence[float], y_ticks: Sequence[float]) -> 
     return parts
 
 
-def _axis_words(chart: Chart, system: System) -> list[str]:
+def _axis_words(chart: Chart, frame: _Frame, system: System) -> list[str]:
     def words(axis: Axis) -> str:
         unit = _unit(axis, system)
         return str(escape(f"{axis.label}, {unit}" if unit else axis.label))
@@ -331,22 +366,22 @@ def _axis_words(chart: Chart, system: System) -> list[str]:
     return [
         f'<text class="axis" x="4" y="16">{words(chart.y)}</text>',
         (
-            f'<text class="axis" text-anchor="end" x="{_WIDTH - _RIGHT:g}" y="{_HEIGHT - 6:g}">'
-            f"{words(chart.x)}</text>"
+            f'<text class="axis" text-anchor="end" x="{_WIDTH - _RIGHT:g}" '
+            f'y="{frame.height - 6:g}">{words(chart.x)}</text>'
         ),
     ]
 
 
-def _marks(chart: Chart, frame: _Frame, system: System) -> list[str]:
+def _marks(chart: Chart, frame: _Frame, spots: Sequence[tuple[float, Placed]]) -> list[str]:
     parts = []
-    for number, mark in enumerate(chart.marks):
-        x = frame.x(_convert(mark.x, chart.x, system))
-        anchor = "end" if x > _WIDTH * 0.75 else "start"
-        shift = -4 if anchor == "end" else 4
+    for mark, (x, place) in zip(chart.marks, spots, strict=True):
+        top = _TOP - 6.0 + _LANE * place.lane
+        anchor, at = ("end", place.right) if place.right <= x else ("start", place.left)
+        kind = "mark happened" if mark.happened else "mark"
         parts.append(
-            f'<line class="mark" x1="{x:.1f}" x2="{x:.1f}" y1="{_TOP:g}" '
-            f'y2="{_HEIGHT - _BOTTOM:g}"/><text class="tick" text-anchor="{anchor}" '
-            f'x="{x + shift:.1f}" y="{_TOP + 12 + 16 * (number % 3):g}">{escape(mark.label)}</text>'
+            f'<line class="{kind}" x1="{x:.1f}" x2="{x:.1f}" y1="{top:g}" '
+            f'y2="{frame.height - _BOTTOM:g}"/><text class="tick" text-anchor="{anchor}" '
+            f'x="{at:.1f}" y="{top + 12.0:g}">{escape(mark.label)}</text>'
         )
     return parts
 
@@ -362,7 +397,7 @@ def _draw_series(series: Series, frame: _Frame, number: int) -> list[str]:
         parts.append(f'<polygon class="band {ink}" points="{outline}"/>')
     if series.kind == "points":
         parts += [f'<circle class="dot {ink}" cx="{x:.1f}" cy="{y:.1f}" r="4"/>' for x, y in spots]
-    elif spots:
+    elif spots and series.kind == "line":
         parts.append(f'<polyline class="line {ink} {series.dash}" points="{_trace(spots)}"/>')
     return parts
 

@@ -18,7 +18,7 @@ from middlecut.units import System, format_quantity
 
 __all__ = ["draw_map"]
 
-_COLUMN, _POST, _STUB = 178.0, 12.0, 34.0
+_NARROWEST, _WIDEST, _POST, _STUB = 132.0, 240.0, 12.0, 34.0
 _LEFT, _TOP = 16.0, 22.0
 _TALL = 190.0
 """Height of the fullest column's ribbons together."""
@@ -26,6 +26,8 @@ _GAP, _HEAD, _LEAST = 30.0, 34.0, 1.5
 """Between posts, above a post for its words, and the thinnest ribbon."""
 _LINE = 14.5
 """Height of a line of words on a ribbon."""
+_LETTER, _BESIDE = 7.1, 30.0
+"""Width of a letter of them, and room for the post and between two columns."""
 
 
 @dataclass(slots=True)
@@ -52,6 +54,15 @@ class _Drawing:
     posts: dict[str, _Post] = field(default_factory=dict)
     told: set[str] = field(default_factory=set)
     """Lots whose measurement stands on the drawing already."""
+
+    @property
+    def column(self) -> float:
+        """From one step to the next: as wide as the longest words between them."""
+        names = [stream.lot for stream in self.chart.streams]
+        names += [f"{step.kind}, {step.word}" for step in self.chart.steps]
+        names += [step.id for step in self.chart.steps]
+        widest = max((len(name) for name in names), default=0) * _LETTER + _BESIDE
+        return min(max(widest, _NARROWEST), _WIDEST)
 
     def thick(self, value: float) -> float:
         return max(value * self.scale, _LEAST)
@@ -82,7 +93,7 @@ def draw_map(chart: FlowMap, *, address: str, system: System = "metric") -> Mark
     """
     drawing = _Drawing(address, system, _scale(chart), chart, {row.lot: row for row in chart.lots})
     _place(drawing)
-    width = _LEFT + _COLUMN * (max(step.rank for step in chart.steps) + 1) + _STUB + 90.0
+    width = _LEFT + drawing.column * (max(step.rank for step in chart.steps) + 1)
     height = max(post.y + post.height for post in drawing.posts.values()) + 26.0
     ribbons, words = _ribbons(drawing)
     posts = [part for post in drawing.posts.values() for part in _draw_post(post, drawing)]
@@ -113,7 +124,7 @@ def _place(drawing: _Drawing) -> None:
         outs[stream.source].append(stream)
     bottoms: dict[int, float] = defaultdict(lambda: _TOP)
     for step in drawing.chart.steps:
-        post = _Post(step, _LEFT + _COLUMN * step.rank)
+        post = _Post(step, _LEFT + drawing.column * step.rank)
         sources = [drawing.posts[one.source] for one in ins[step.id] if one.source in drawing.posts]
         post.height = max(
             sum(drawing.thick(one.value) for one in ins[step.id]),

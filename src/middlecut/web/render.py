@@ -83,7 +83,7 @@ def environment() -> Environment:
         lstrip_blocks=True,
     )
     made.filters["quantity"] = _quantity
-    made.filters["number"] = _number
+    made.filters["pieces"] = _pieces
     made.filters["ranged"] = _ranged
     made.filters["say"] = _say
     made.filters["day"] = _day
@@ -130,11 +130,17 @@ def _ranged(context: Context, value: float, dimension: str, band: Band | None) -
 
 
 @pass_context
-def _number(context: Context, value: float | None, dimension: str) -> tuple[str, str]:
-    """Return number and unit apart, for large figures."""
-    text = _quantity(context, value, dimension)
-    number, _, unit = text.partition(" ")
-    return (text, "") if any(mark.isdigit() for mark in unit) else (number, unit)
+def _pieces(context: Context, value: float | None, dimension: str) -> list[tuple[str, str]]:
+    """Return numbers and their units apart, for large figures: 1 h 23 min is two of them."""
+    words = _quantity(context, value, dimension).split(" ")
+    found: list[tuple[str, str]] = []
+    for word in words:
+        if not found or any(mark.isdigit() for mark in word):
+            found.append((word, ""))
+        else:
+            number, unit = found[-1]
+            found[-1] = (number, f"{unit} {word}".strip())
+    return found
 
 
 @pass_context

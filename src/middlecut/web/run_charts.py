@@ -46,24 +46,20 @@ def run_chart(view: RunView, now: datetime) -> Chart:
     start = view.first_drop
     points: tuple[tuple[float, float], ...] = ()
     marks = [Mark(one.mark.end, f"{one.mark.into} end") for one in view.cuts]
-    note = "Dotted lines: where the plan expects each cut to end."
+    note = "Upright lines: where the plan expects each cut to end."
     if start is not None:
         points = tuple(
             ((at - start).total_seconds(), value) for at, value in view.measured if at >= start
         )
-        begun = [one for one in view.cuts[1:] if one.called is not None]
         marks = [
-            Mark((one.called - start).total_seconds(), f"{one.cut.into} called")
-            for one in begun
+            Mark((one.called - start).total_seconds(), f"{one.cut.into} called", happened=True)
+            for one in view.cuts[1:]
             if one.called is not None
-        ] + [
-            Mark(one.mark.end, f"{one.cut.into} end, expected")
-            for one in view.cuts
-            if one.ended is None
         ]
+        marks += [Mark(one.mark.end, f"{one.cut.into} end") for one in view.cuts if not one.ended]
         if view.phase == "during":
-            marks.append(Mark((now - start).total_seconds(), "now"))
-        note = "Dotted lines: cuts as called, and the rest as the plan expects them."
+            marks.append(Mark((now - start).total_seconds(), "now", happened=True))
+        note = "Upright lines: solid for what happened, dotted for what the plan expects."
     return Chart(
         id="run",
         title="Strength of what runs off, since the first drop",

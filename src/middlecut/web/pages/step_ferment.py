@@ -84,7 +84,7 @@ def keep_gravity(
 def _chart(view: FermentView) -> Chart:
     marks = [Mark(one.window.typical, one.label) for one in view.milestones]
     if view.elapsed is not None and view.elapsed < view.course[-1].time:
-        marks.append(Mark(view.elapsed, "now"))
+        marks.append(Mark(view.elapsed, "now", happened=True))
     return Chart(
         id="gravity",
         title="Gravity since pitching",

@@ -3,16 +3,21 @@
 // Keyboard: arrow keys move along the numbers, Home and End go to the ends; each is said aloud.
 // @ts-check
 
+import { placeMarks } from "./mark_lanes.js";
+
 /**
- * @typedef {{name: string, kind: "line"|"points", dash: "solid"|"dash"|"dot",
+ * @typedef {{name: string, kind: "line"|"points"|"band", dash: "solid"|"dash"|"dot",
  *            ink: number|null, x: number[],
  *            y: number[], low: number[], high: number[]}} Line
  * @typedef {{id: string, title: string, x: {label: string, unit: string},
- *            y: {label: string, unit: string}, marks: {x: number, label: string}[],
+ *            y: {label: string, unit: string, low?: number, high?: number},
+ *            marks: {x: number, label: string, happened: boolean}[],
  *            series: Line[]}} ChartData
  */
 
 const DASH = { solid: [], dash: [8, 5], dot: [2, 4] };
+const FONT = "13px system-ui, sans-serif";
+const LANE = 16; // px of a word above the drawing
 const INKS = ["--accent", "--ink", "--done", "--watch"];
 
 /** @type {Promise<any> | null} */
@@ -55,12 +60,25 @@ export function defineLiveChart(announce) {
       const { columns, series, bands } = arrange(data);
       const aligned = UPlot.join(columns);
       const height = () => Math.max(240, Math.min(420, live.clientWidth * 0.6));
+      const xs = [...aligned[0], ...data.marks.map((mark) => mark.x)];
+      const ends = [Math.min(...xs), Math.max(...xs)];
+      let rows = 0; // as many as any width near the one that comes out needs
+      const reserve = (/** @type {any} */ u) => {
+        const width = (u.width || live.clientWidth) - 48;
+        rows = Math.max(...[0, 12, 24].map((less) => lanes(u, data, ends, width - less)));
+        return 10 + LANE * rows;
+      };
       const plot = new UPlot({
         width: live.clientWidth || 320, height: height(), series, bands,
         legend: { show: false }, cursor: { drag: { x: false, y: false } },
-        scales: { x: { time: false } },
-        axes: [axis(data.x), axis(data.y)],
-        hooks: { draw: [(/** @type {any} */ u) => drawMarks(u, data.marks)] },
+        padding: [reserve, 12, 0, 0],
+        scales: {
+          x: { time: false, range: () => ends },
+          y: { range: (/** @type {any} */ _, /** @type {number} */ low, /** @type {number} */ high) => UPlot.rangeNum(
+            Math.min(low, data.y.low ?? low), Math.max(high, data.y.high ?? high), 0.1, true) },
+        },
+        axes: [{ ...axis(data.x), size: 34 }, { ...axis(data.y), size: 48 }],
+        hooks: { draw: [(/** @type {any} */ u) => drawMarks(u, data.marks, rows)] },
       }, aligned, live);
       place.hidden = true;
       new ResizeObserver(() => plot.setSize({ width: live.clientWidth, height: height() })).observe(live);
@@ -113,17 +131,17 @@ function arrange(data) {
   /** @type {any[]} */ const bands = [];
   data.series.forEach((line, number) => {
     const ink = () => colour(INKS[(line.ink ?? number) % INKS.length]);
-    const points = line.kind === "points";
+    const points = line.kind === "points", plain = line.kind === "line";
     columns.push([line.x, line.y]);
     series.push({
-      label: line.name, stroke: ink, width: points ? 0 : 2.2, dash: DASH[line.dash],
+      label: line.name, stroke: ink, width: plain ? 2.2 : 0, dash: DASH[line.dash],
       spanGaps: true, points: { show: points, size: 9, stroke: ink, fill: () => colour("--sheet") },
     });
     if (!line.low.length) return;
     columns.push([line.x, line.high], [line.x, line.low]);
     const edge = { stroke: "transparent", width: 0, spanGaps: true, points: { show: false } };
     series.push({ ...edge, label: "high" }, { ...edge, label: "low" });
-    bands.push({ series: [series.length - 2, series.length - 1], fill: () => colour("--band") });
+    bands.push({ series: [series.length - 2, series.length - 1], fill: () => tint(ink()) });
   });
   return { columns, series, bands };
 }
@@ -133,33 +151,66 @@ function axis(one) {
   return {
     label: one.unit ? `${one.label}, ${one.unit}` : one.label,
     stroke: () => colour("--ink"), grid: { stroke: () => colour("--rule"), width: 1 },
-    ticks: { stroke: () => colour("--rule-strong"), width: 1 }, font: "13px system-ui", labelFont: "13px system-ui",
+    ticks: { stroke: () => colour("--rule-strong"), width: 1 }, font: FONT, labelFont: FONT, labelSize: 20, labelGap: 2,
   };
 }
 
 /**
+ * How many lanes the words of the marks need.
  * @param {any} plot
- * @param {{x: number, label: string}[]} marks
+ * @param {ChartData} data
+ * @param {number[]} ends
+ * @param {number} width
  */
-function drawMarks(plot, marks) {
+function lanes(plot, data, ends, width) {
+  plot.ctx.save();
+  plot.ctx.font = FONT;
+  const marks = data.marks.map((mark) => ({
+    x: ((mark.x - ends[0]) / (ends[1] - ends[0] || 1)) * width, width: plot.ctx.measureText(mark.label).width,
+  }));
+  plot.ctx.restore();
+  return Math.max(0, ...placeMarks(marks, 0, width).map((one) => one.lane + 1));
+}
+
+/**
+ * @param {any} plot
+ * @param {{x: number, label: string, happened: boolean}[]} marks
+ * @param {number} rows
+ */
+function drawMarks(plot, marks, rows) {
   const { ctx, bbox } = plot;
   const scale = devicePixelRatio || 1;
   ctx.save();
-  ctx.strokeStyle = colour("--accent");
   ctx.fillStyle = colour("--ink");
-  ctx.font = `${13 * scale}px system-ui`;
-  ctx.setLineDash([2 * scale, 3 * scale]);
-  marks.forEach((mark, number) => {
-    const x = plot.valToPos(mark.x, "x", true);
+  ctx.font = FONT.replace("13px", `${13 * scale}px`);
+  ctx.lineWidth = scale;
+  const spots = marks.map((mark) => ({
+    x: plot.valToPos(mark.x, "x", true) / scale, width: ctx.measureText(mark.label).width / scale,
+  }));
+  const placed = placeMarks(spots, bbox.left / scale, (bbox.left + bbox.width) / scale);
+  placed.forEach((place, number) => {
+    const { x } = spots[number];
+    const top = bbox.top / scale - LANE * (rows - place.lane) - 2;
+    ctx.strokeStyle = colour(marks[number].happened ? "--faded" : "--accent");
+    ctx.setLineDash(marks[number].happened ? [] : [2 * scale, 3 * scale]);
     ctx.beginPath();
-    ctx.moveTo(x, bbox.top);
-    ctx.lineTo(x, bbox.top + bbox.height);
+    ctx.moveTo(x * scale, top * scale);
+    ctx.lineTo(x * scale, bbox.top + bbox.height);
     ctx.stroke();
-    const end = x > bbox.left + bbox.width * 0.75;
-    ctx.textAlign = end ? "right" : "left";
-    ctx.fillText(mark.label, x + (end ? -4 : 4) * scale, bbox.top + (14 + 16 * (number % 3)) * scale);
+    const before = place.right <= x;
+    ctx.textAlign = before ? "right" : "left";
+    ctx.fillText(marks[number].label, (before ? place.right : place.left) * scale, (top + 12) * scale);
   });
   ctx.restore();
+}
+
+/**
+ * A colour of ours so thin that lines show through it.
+ * @param {string} ink
+ */
+function tint(ink) {
+  const digits = ink.slice(1);
+  return `#${digits.length === 3 ? digits.replace(/./g, "$&$&") : digits}2b`;
 }
 
 /** @param {string} name */
