@@ -64,8 +64,10 @@ def _serve(opening: Opening) -> None:
     # All of this is loaded late: other commands never need it.
     from middlecut.adapters.system import RandomIds, SystemClock  # noqa: PLC0415
     from middlecut.app.demo import demo_place, seed_demo  # noqa: PLC0415
+    from middlecut.app.own_library import OwnLibrary  # noqa: PLC0415
     from middlecut.app.ranges import Ranges  # noqa: PLC0415
     from middlecut.app.record import Record  # noqa: PLC0415
+    from middlecut.cli.library import usual_file  # noqa: PLC0415
     from middlecut.web.application import create_app  # noqa: PLC0415
     from middlecut.web.services import Services  # noqa: PLC0415
     from middlecut.web.serving import bind, serve  # noqa: PLC0415
@@ -80,7 +82,8 @@ def _serve(opening: Opening) -> None:
         record = Record(store, SystemClock(), RandomIds())
         if opening.demo:
             seed_demo(record)
-        services = Services(record, address, ranges=Ranges())
+        library = OwnLibrary(usual_file())
+        services = Services(record, address, ranges=Ranges(), library=library)
         application = create_app(services)
         serve(application, sockets, services, say=opening.say, browse=opening.browse)
     finally:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from middlecut.liquid.ingredients import Ingredient
 
-__all__ = ["own_ingredients"]
+__all__ = ["own_ingredients", "usual_file"]
 
 
 def own_ingredients(path: Path | None = None) -> tuple[Ingredient, ...]:
@@ -33,7 +33,7 @@ def own_ingredients(path: Path | None = None) -> tuple[Ingredient, ...]:
         If the library cannot be read or holds something that cannot be used.
     """
     if path is None:
-        path = _usual_file()
+        path = usual_file()
         if not path.is_file():
             return ()
     from middlecut.liquid.own_ingredients import read_library  # noqa: PLC0415 - only with one
@@ -41,7 +41,7 @@ def own_ingredients(path: Path | None = None) -> tuple[Ingredient, ...]:
     return read_library(path)
 
 
-def _usual_file() -> Path:
+def usual_file() -> Path:
     """Return where the user's own ingredients are kept, whether or not the file is there."""
     if named := os.environ.get("MIDDLECUT_LIBRARY"):
         return Path(named)

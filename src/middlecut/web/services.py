@@ -6,6 +6,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from middlecut.app.own_library import OwnLibrary
 from middlecut.web.pairing import PairingDesk
 
 if TYPE_CHECKING:
@@ -62,6 +63,8 @@ class Services:
         Largest request body. [bytes]
     ranges : Ranges or None
         Works out ranges in the background; None: pages show predictions without them.
+    library : OwnLibrary
+        The person's file of ingredients and compounds.
     """
 
     record: Record
@@ -69,3 +72,4 @@ class Services:
     desk: PairingDesk = field(default_factory=PairingDesk)
     body_limit: int = 2_000_000
     ranges: Ranges | None = None
+    library: OwnLibrary = field(default_factory=OwnLibrary)

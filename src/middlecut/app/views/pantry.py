@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from middlecut.app.expectation import read_plan
+from middlecut.app.own_library import OwnLibrary
 from middlecut.app.record import Record
 from middlecut.errors import NotFoundError, PlanError
 from middlecut.insight.off_flavours import Fault, faults
@@ -18,7 +19,9 @@ from middlecut.liquid.compounds import Compound
 from middlecut.liquid.food_safety import FoodSafety
 from middlecut.liquid.grades import Grade
 from middlecut.liquid.ingredients import Ingredient, Marker
+from middlecut.liquid.own_ingredients import Library
 from middlecut.liquid.sources import FlavourSource, flavour_sources
+from middlecut.plan.read import read_plan_text
 
 __all__ = [
     "GRADES",
@@ -163,8 +166,12 @@ class IngredientView:
     bases: tuple[tuple[str, str], ...]
 
 
-def own_ingredients(record: Record) -> tuple[Ingredient, ...]:
-    """Return the ingredients that plans of the record describe themselves, the latest winning."""
+def own_ingredients(record: Record, library: OwnLibrary | None = None) -> tuple[Ingredient, ...]:
+    """Return the ingredients of the person's own.
+
+    Those of the plans of the record, the latest winning, and those of the library file, which win
+    over them; a file that cannot be read is left out.
+    """
     own: dict[str, Ingredient] = {}
     for stream in record.store.streams("batch"):
         plan = record.batch(stream.partition("/")[2]).plan
@@ -173,6 +180,8 @@ def own_ingredients(record: Record) -> tuple[Ingredient, ...]:
         except PlanError:
             continue  # a plan of an older release that is not taken any more
         own.update(found)
+    if library is not None and not library.trouble:
+        own.update((one.name, one) for one in library.read())
     return tuple(own.values())
 
 
@@ -305,7 +314,13 @@ def _made(compound: str) -> tuple[MadeByYeast, ...]:
     )
 
 
-def find_routes(record: Record, batch: str, ingredient: str, amount: float | None = None) -> Routes:
+def find_routes(
+    record: Record,
+    batch: str,
+    ingredient: str,
+    amount: float | None = None,
+    library: OwnLibrary | None = None,
+) -> Routes:
     """Return an ingredient through every entry point of a batch's plan; remembered.
 
     Parameters
@@ -316,6 +331,8 @@ def find_routes(record: Record, batch: str, ingredient: str, amount: float | Non
     ingredient : str
     amount : float or None
         [kg] None: what the plan has, or a usual amount.
+    library : OwnLibrary or None
+        The person's file, for an ingredient that the plan does not know.
 
     Returns
     -------
@@ -333,9 +350,10 @@ def find_routes(record: Record, batch: str, ingredient: str, amount: float | Non
     plan = record.batch(batch).plan
     if plan is None:
         raise NotFoundError("plan of the batch", batch)
-    return _routes(plan.text, ingredient, amount)
+    known = Library() if library is None or library.trouble else library.read()
+    return _routes(plan.text, ingredient, amount, known)
 
 
 @lru_cache(maxsize=16)
-def _routes(text: str, ingredient: str, amount: float | None) -> Routes:
-    return routes(read_plan(text), ingredient, amount=amount)
+def _routes(text: str, ingredient: str, amount: float | None, library: Library) -> Routes:
+    return routes(read_plan_text(text, "plan", library), ingredient, amount=amount)

@@ -20,7 +20,7 @@ from middlecut.errors import ConvergenceError, InputError, PlanError, Problem
 from middlecut.insight.figures import draw_routes, routes_csv
 from middlecut.insight.route_words import shown_share
 from middlecut.insight.routes import Routes
-from middlecut.liquid.ingredients import BASES
+from middlecut.liquid.ingredients import BASES, Ingredient
 from middlecut.web.forms import FormState, allowed_by
 from middlecut.web.menu import MenuEntry
 from middlecut.web.visit import Visit, Visiting
@@ -37,16 +37,17 @@ _Short = Annotated[str, Query(max_length=60)]
 @router.get("/pantry")
 def show(visit: Visiting, *, q: _Name = "", kind: _Short = "") -> Response:
     """Show everything, or what a search finds."""
-    found = shelf(q, own_ingredients(visit.record))
+    found = shelf(q, _own(visit))
     template = "pantry/shelf.html" if visit.fragment else "pantry/pantry.html"
     chosen = kind if kind in {"ingredients", "compounds"} else ""
-    return visit.page(template, found=found, q=q, kind=chosen)
+    trouble = visit.services.library.trouble
+    return visit.page(template, found=found, q=q, kind=chosen, trouble=trouble)
 
 
 @router.get("/pantry/ingredient/{name:path}")
 def show_ingredient(visit: Visiting, name: str) -> Response:
     """Show what is known of one ingredient."""
-    view = ingredient_view(name, own_ingredients(visit.record))
+    view = ingredient_view(name, _own(visit))
     form = FormState({"ingredient": view.ingredient.name, "batch": "", "amount": ""})
     return visit.page("pantry/ingredient.html", view=view, form=form, batches=_batches(visit))
 
@@ -54,7 +55,7 @@ def show_ingredient(visit: Visiting, name: str) -> Response:
 @router.get("/pantry/compound/{name:path}")
 def show_compound(visit: Visiting, name: str) -> Response:
     """Show what is known of one compound."""
-    view = compound_view(name, own_ingredients(visit.record))
+    view = compound_view(name, _own(visit))
     return visit.page("pantry/compound.html", view=view, grades=GRADES, bases=BASES)
 
 
@@ -118,17 +119,21 @@ def _found(visit: Visit, form: FormState) -> Routes | None:
         return None
     if form.tried("batch", "Batch", lambda: visit.record.batch(batch)) is None:
         return None
-    own = own_ingredients(visit.record)
+    own = _own(visit)
     if form.tried("ingredient", "Ingredient", lambda: ingredient_view(name, own)) is None:
         return None
     try:
-        return find_routes(visit.record, batch, name, mass)
+        return find_routes(visit.record, batch, name, mass, visit.services.library)
     except PlanError:
         raise
     except InputError as error:
         allowed = allowed_by(error, visit.preferences.units)
         form.fault("amount", allowed, error.remedy, "Amount")
         return None
+
+
+def _own(visit: Visit) -> tuple[Ingredient, ...]:
+    return own_ingredients(visit.record, visit.services.library)
 
 
 def _batches(visit: Visit) -> list[tuple[str, str]]:

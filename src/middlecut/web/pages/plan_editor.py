@@ -30,7 +30,7 @@ def check(visit: Visiting, plan_text: Annotated[str, Form()] = "") -> Response:
     text = plain_text(plan_text)
     if not text.strip():
         return visit.page("plan/check.html", problems=(), sheet=None)
-    problems = find_problems(text)
+    text, problems = _checked(visit, text)
     sheet = None if problems else expect_sheet(text)
     return visit.page("plan/check.html", problems=problems, sheet=sheet)
 
@@ -88,7 +88,7 @@ def adopt_form(
     except InputError as error:
         form.fault(error.field, error.allowed, error.remedy)
         return _fields_page(visit, state, form, status=422)
-    problems = find_problems(text)
+    text, problems = _checked(visit, text)
     if problems:
         _beside_fields(form, problems, text)
         return _fields_page(visit, state, form, problems=problems, status=422)
@@ -105,6 +105,7 @@ def _adopt(visit: Visit, batch: str, form: FormState) -> Response:
     known = int(seen) if seen.isascii() and seen.isdigit() and len(seen) < 12 else None
     entry = visit.entry(form.values.get("entry_key", ""))
     try:
+        text = visit.services.library.completed(text)
         _refuse_stale(state, known)
         adopt_plan(visit.record, batch, text, reason=form.values.get("reason", ""), entry=entry)
     except PlanError as error:
@@ -118,6 +119,15 @@ def _adopt(visit: Visit, batch: str, form: FormState) -> Response:
         form.fault("plan_text", str(error), "Both are below; save yours again to let it hold.")
         return _page(visit, state, form, theirs=_plan_text(state), status=409)
     return visit.go(f"/batch/{batch}", said="adopted")
+
+
+def _checked(visit: Visit, text: str) -> tuple[str, tuple[Problem, ...]]:
+    """Return a plan's text with what it uses of the person's library, and all wrong with it."""
+    try:
+        text = visit.services.library.completed(text)
+    except PlanError as error:
+        return text, error.problems
+    return text, find_problems(text)
 
 
 def _refuse_stale(state: Batch, seen: int | None) -> None:

@@ -67,4 +67,23 @@ def _page(visit: Visit, form: FormState, status: int = 200) -> Response:
         form=form,
         location=visit.record.store.location,
         version=middlecut.__version__,
+        library=visit.services.library,
+        held=_held(visit),
     )
+
+
+def _held(visit: Visit) -> str:
+    """Return in words what the library file holds."""
+    library = visit.services.library
+    if library.path is None or not library.path.is_file():
+        return "not there yet"
+    if library.trouble:
+        return ""
+    found = library.read()
+    count = len(found.compounds)
+    more = f" and {_counted(count, 'compound')}" if count else ""
+    return f"{_counted(len(found), 'ingredient')}{more}"
+
+
+def _counted(count: int, word: str) -> str:
+    return f"{count} {word}" if count == 1 else f"{count} {word}s"

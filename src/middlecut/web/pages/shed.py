@@ -64,6 +64,7 @@ def begin(
         return _new_page(visit, form, status=422)
     text, origin = found
     try:
+        text = visit.services.library.completed(text)
         batch = open_batch(visit.record, text, origin=origin, entry=visit.entry(entry_key))
     except PlanError as error:
         form.values = {**form.values, "plan_text": text}
