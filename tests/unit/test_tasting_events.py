@@ -11,7 +11,7 @@ import pytest
 from middlecut.app.batch import fresh
 from middlecut.app.codec import decode_body, encode_body
 from middlecut.app.decide_spirit import SPIRIT_CHECKS
-from middlecut.app.demo import _tastings
+from middlecut.app.demo import _jar_tastings, _tastings
 from middlecut.app.spirit_events import Phase, TastingMade
 from middlecut.errors import InputError, OutOfRangeError, StoreError
 from middlecut.insight.vocabulary import find_descriptor
@@ -55,7 +55,7 @@ def test_a_phase_that_cannot_be_is_refused(phase: Phase, error: type[Exception])
 
 
 def test_the_demo_tastes_in_words_of_the_vocabulary() -> None:
-    bodies = [fact.body for fact in _tastings(MOMENT)]
+    bodies = [fact.body for fact in (*_tastings(MOMENT), *_jar_tastings(MOMENT))]
     assert len({body.taster for body in bodies if isinstance(body, TastingMade)}) == 2
     for body in bodies:
         assert isinstance(body, TastingMade)

@@ -16,8 +16,9 @@ from middlecut.app.record import Record
 from middlecut.app.use_cases import adopt_plan
 from middlecut.app.views.causes import causes_of, lot_of_subject, mended_plan, plan_mark
 from middlecut.errors import InputError, PlanError
+from middlecut.insight.diagnosis import Edit
 
-QUERY = "subject=low%20wines%202&code=Q4"
+QUERY = "subject=jar%201%20of%20spirit&code=H7"
 
 
 @pytest.fixture
@@ -34,9 +35,9 @@ def sent_of(record: Record, batch: str, **more: str) -> dict[str, str]:
     plan = record.batch(batch).plan
     assert plan is not None
     return {
-        "subject": "low wines 2",
-        "code": "Q4",
-        "word": "fusel",
+        "subject": "jar 1 of spirit",
+        "code": "H7",
+        "word": "pear drop",
         "mark": plan_mark(plan.text),
         "name": "Rye, mended",
         "remedy": "1",
@@ -48,24 +49,24 @@ def test_asks_first_what_should_be_otherwise(visitor: Visitor, address: str) -> 
     answer = visitor.get(f"{address}?{QUERY}")
     assert answer.status_code == 200
     check_page(answer)
-    assert re.search(r'value="fusel" ?checked', answer.text)
+    assert re.search(r'value="pear drop" ?checked', answer.text)
     assert "Likely causes" not in answer.text  # comes when it is ready
     assert "data-hx-trigger" in answer.text
 
 
 def test_shows_causes_with_remedies(visitor: Visitor, address: str, record: Record) -> None:
-    answer = visitor.get(f"{address}?{QUERY}&word=fusel")
+    answer = visitor.get(f"{address}?{QUERY}&word=pear%20drop")
     assert answer.status_code == 200
     check_page(answer)
     batch = address.split("/")[2]
-    diagnosis = causes_of(record.batch(batch), {"fusel": 4.5}, "low wines 2")
-    assert diagnosis.lot == "low wines 2"
+    diagnosis = causes_of(record.batch(batch), {"pear drop": 5.0}, "jar 1 of spirit")
+    assert diagnosis.lot == "hearts"
     assert diagnosis.causes[0].words in answer.text
     assert diagnosis.remedies[0].title in answer.text
 
 
 def test_a_fragment_is_only_the_causes(visitor: Visitor, address: str) -> None:
-    answer = visitor.get(f"{address}?{QUERY}&word=fusel", headers={"hx-request": "true"})
+    answer = visitor.get(f"{address}?{QUERY}&word=pear%20drop", headers={"hx-request": "true"})
     assert answer.status_code == 200
     assert "<h1" not in answer.text
     assert "Likely causes" in answer.text
@@ -83,7 +84,7 @@ def test_makes_a_new_plan(visitor: Visitor, address: str, record: Record) -> Non
     state = record.batch(new)
     assert state.name == "Rye, mended"
     assert state.of(BatchOpened)[0][1].made_from == batch
-    first = causes_of(before, {"fusel": 4.5}, "low wines 2").remedies[0]
+    first = causes_of(before, {"pear drop": 5.0}, "jar 1 of spirit").remedies[0]
     assert first.title in state.of(NoteWritten)[0][1].text
     assert state.plan is not None
     assert state.plan.text != before.plan.text
@@ -162,3 +163,22 @@ def test_two_changes_of_one_thing_are_refused(record: Record, batch: str) -> Non
     assert lot_of_subject(state, "gold") is None
     with pytest.raises(PlanError):
         mended_plan(state.plan.text.replace('"18 L"', '"0 L"'), remedies[:1], "x")
+
+
+def test_an_ingredient_is_moved_by_the_new_plan(record: Record, batch: str) -> None:
+    state = record.batch(batch)
+    assert state.plan is not None
+    remedies = causes_of(state, {"kerosene": 5.0, "solvent": 3.0}, "bottles").remedies
+    moved = {one.title: one for one in remedies if any(e.action != "set" for e in one.edits)}
+    assert moved, [one.title for one in remedies]
+    for one in moved.values():
+        steps = read_plan(mended_plan(state.plan.text, [one], "x")).steps
+        assert len(steps) >= len(read_plan(state.plan.text).steps)
+    some = next(iter(moved.values()))
+    away = next(edit for edit in some.edits if edit.action == "remove")
+    changes = replace(some, edits=(Edit(f"{away.key}.amount", "1 g", "60 g"),))
+    with pytest.raises(InputError, match="away and another changes it"):
+        mended_plan(state.plan.text, [some, changes], "x")
+    elsewhere = replace(some, edits=(away,))
+    with pytest.raises(InputError, match="part ways"):
+        mended_plan(state.plan.text, [some, elsewhere], "x")

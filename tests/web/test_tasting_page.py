@@ -56,7 +56,7 @@ def test_keeps_tapped_and_typed_words(visitor: Visitor, record: Record, batch: s
         answer = visitor.post(f"/batch/{batch}/tasting", sent)
         assert answer.status_code == 303
     body = last(record, batch)
-    assert len(record.batch(batch).of(TastingMade)) == 3  # two of the demo, this one once
+    assert len(record.batch(batch).of(TastingMade)) == 5  # four of the demo, this one once
     assert body.subject == "hearts"
     assert body.score == 72.5
     found = {

@@ -19,6 +19,7 @@ from middlecut.app.events import Body
 from middlecut.app.expectation import expect, read_plan
 from middlecut.app.record import Entry, Record
 from middlecut.app.spirit_events import (
+    AdditionMade,
     CutCalled,
     JarFilled,
     JarNoted,
@@ -30,9 +31,10 @@ from middlecut.app.use_cases import describe_still, note, open_batch
 from middlecut.plan.examples import example_path
 from middlecut.plan.model import Plan
 from middlecut.steps.curve import Curve
-from middlecut.steps.gravity_course import gravity_course
+from middlecut.steps.gravity_course import FINISHED_FRACTION, gravity_course
 from middlecut.steps.lot import Lot
 from middlecut.steps.parameters import Ferment
+from middlecut.units import format_quantity
 
 __all__ = ["demo_place", "seed_demo"]
 
@@ -42,7 +44,7 @@ _ALCOHOLMETER = "alcoholometer 0 to 100 %"
 _DEVIATIONS = (0.004, -0.003, 0.005, 0.001, -0.004, 0.002, 0.006, -0.001)
 """Of strengths as read, one after another; an invented hand is no better than that."""
 _ROOM = 293.15
-_LAST = "demo-other-start"
+_LAST = "demo-other-gravity-2"
 """Key of what is seeded last."""
 
 _RUN_SO_FAR = 0.55
@@ -114,16 +116,26 @@ def seed_demo(record: Record) -> str:
 
 
 def _seed_other(record: Record, now: datetime) -> None:
-    """Begin a second batch that ferments and falls due tomorrow."""
+    """Begin a second batch that ferments as usual and should be done tomorrow."""
     text = example_path("neutral").read_text(encoding="utf-8")
     first = read_plan(text).steps[0]
     if not isinstance(first, Ferment):
         return
-    start = now - timedelta(seconds=first.duration) + 20 * _HOUR
+    course = gravity_course(first.temperature)
+    start = now - timedelta(seconds=course.time_at_attenuation(FINISHED_FRACTION).typical)
+    start += 20 * _HOUR
     entry = Entry(key="demo-other", utc=start)
     batch = open_batch(record, text, origin="example neutral", entry=entry)
-    entry = Entry(key=_LAST, utc=start)
-    note(record, batch, StepStarted(first.id), entry=entry)
+    note(record, batch, StepStarted(first.id), entry=Entry(key="demo-other-start", utc=start))
+    hours = (now - start) / _HOUR
+    for key, age in (("demo-other-gravity", 0.2), (_LAST, hours - 3.0)):
+        done = course.fall_done(age * 3600.0)
+        shown = round(first.gravity - (first.gravity - first.final_gravity) * done, 3)
+        body = ReadingTaken(
+            first.id, "gravity", shown, _ROOM, uncertainty=0.0005, instrument=_HYDROMETER,
+            as_entered=f"{shown:.3f} SG at 20 °C",
+        )  # fmt: skip
+        note(record, batch, body, entry=Entry(key=key, utc=start + age * _HOUR))
 
 
 def _section(text: str, still: str) -> str:
@@ -151,6 +163,7 @@ def _facts(plan: Plan, text: str, now: datetime) -> Iterator[_Fact]:
             made = next(iter(result.made.values()))
             yield from _stripping(step, made, result.curve, end)
     yield from _tastings(now - 2.0 * _DAY)
+    yield from _jar_tastings(now - timedelta(minutes=10))
     run = prediction.steps["spirit"].curve
     if run is not None:
         yield from _spirit_run(run, now)
@@ -176,6 +189,19 @@ def _fermentation(plan: Plan, step: str, start: datetime) -> Iterator[_Fact]:
             as_entered=f"{shown:.3f} SG at 20 °C",
         )
         yield _Fact(start + hours * _HOUR, f"{step}-gravity-{index}", body)
+    for index, addition in enumerate(parameters.additions):
+        share = addition.attenuation or 0.0
+        after = addition.time or course.time_at_attenuation(share).typical
+        went_in = AdditionMade(
+            step,
+            addition.ingredient.name,
+            addition.amount,
+            addition.entry_point,
+            supply="first bag of the year",
+            as_entered=format_quantity(addition.amount, "mass"),
+        )
+        at = start + timedelta(seconds=after) + timedelta(minutes=20)
+        yield _Fact(at, f"{step}-addition-{index}", went_in)
     yield _Fact(start + 8 * _DAY, f"{step}-end", StepFinished(step, "clear, drawn off the lees"))
 
 
@@ -183,6 +209,9 @@ def _stripping(step: str, made: Lot, run: Curve, end: datetime) -> Iterator[_Fac
     start = end - timedelta(seconds=run.facts.run_time + run.facts.heat_up_time + 600.0)
     yield _Fact(start, f"{step}-start", StepStarted(step))
     yield _Fact(start, f"{step}-power", PowerSet(step, share=1.0))
+    first_drop = end - timedelta(seconds=run.facts.run_time)
+    called = CutCalled(step, made.name, "the only cut: all of it goes into the spirit run")
+    yield _Fact(first_drop, f"{step}-cut-{made.name}", called)
     strength = round(made.strength + _DEVIATIONS[0], 3)
     for quantity, value in (("volume", round(made.volume * 0.985, 5)), ("true_strength", strength)):
         body = ReadingTaken(step, quantity, value, lot=made.name)
@@ -191,23 +220,42 @@ def _stripping(step: str, made: Lot, run: Curve, end: datetime) -> Iterator[_Fac
 
 
 def _tastings(at: datetime) -> Iterator[_Fact]:
-    """Two people with the same blind glass."""
+    """Two people with the same blind glass of low wines."""
     first = (
         Phase("nose", ("grainy", "bready", "green apple"), 3, (5.0, 3.0, 2.0)),
         Phase("middle", ("grainy", "sweet taste"), 3, (5.0, 3.0), "round, a little thin"),
-        Phase("finish", ("fusel", "bitter"), 2, (4.0, 2.0)),
+        Phase("finish", ("chocolate", "warming"), 2, (2.0, 2.0)),
         Phase("empty glass", ("bready",), 1, (3.0,)),
     )
-    words = "Both low wines side by side, let down to 20 %. The second is a little cleaner."
+    words = "Both low wines side by side, let down to 20 %. The second has the cacao."
     body = TastingMade("low wines 2", first, words, code="Q4", score=62.0, taster="M. K.")
     yield _Fact(at, "tasting", body)
     second = (
-        Phase("nose", ("grainy", "fusel"), 3, (6.0, 4.0)),
+        Phase("nose", ("grainy", "chocolate"), 3, (6.0, 3.0)),
         Phase("middle", ("grainy", "warming"), 3, (4.0, 4.0)),
-        Phase("finish", ("fusel", "bitter"), 3, (5.0, 3.0)),
+        Phase("finish", ("grainy", "warming"), 3, (3.0, 3.0)),
     )
     body = TastingMade("low wines 2", second, "", code="Q4", score=58.0, taster="A. R.")
     yield _Fact(at + timedelta(minutes=8), "tasting-2", body)
+
+
+def _jar_tastings(at: datetime) -> Iterator[_Fact]:
+    """Let the same two taste the first jar of hearts, where the plan leaves some heads."""
+    first = (
+        Phase("nose", ("pear drop", "honey"), 3, (5.0, 2.0), "the first thing one smells"),
+        Phase("middle", ("honey", "sweet taste"), 3, (3.0, 3.0)),
+        Phase("finish", ("pear drop",), 2, (3.0,)),
+    )
+    words = "Let down to 20 %. Clean, but the pear drop covers the rye."
+    body = TastingMade("jar 1 of spirit", first, words, code="H7", score=55.0, taster="M. K.")
+    yield _Fact(at, "tasting-3", body)
+    second = (
+        Phase("nose", ("pear drop", "pear"), 3, (6.0, 3.0)),
+        Phase("middle", ("honey",), 3, (3.0,)),
+    )
+    words = "Heads end too soon for me."
+    body = TastingMade("jar 1 of spirit", second, words, code="H7", score=52.0, taster="A. R.")
+    yield _Fact(at + timedelta(minutes=2), "tasting-4", body)
 
 
 def _spirit_run(run: Curve, now: datetime) -> Iterator[_Fact]:
