@@ -89,14 +89,18 @@ def own_compound(name: str, values: Mapping[str, object], note: Note | None = No
         source=section.text("source"),
         note=section.text("note"),
         synonyms=section.words("synonyms"),
-        boiling_point=section.quantity("boiling_point", "temperature", 230.0, 800.0, '"215 °C"'),
+        boiling_point=section.quantity(
+            "boiling_point", "temperature", (233.15, 803.15), '-40 °C to 530 °C; "215 °C"'
+        ),
         henry=section.henry(),
-        henry_slope=section.quantity("henry_slope", "ratio", 500.0, 15000.0, "5500"),
+        henry_slope=section.quantity(
+            "henry_slope", "ratio", (500.0, 15000.0), "500 to 15000, in K; 5500"
+        ),
         anchors=(*section.anchors("k"), *section.anchors("relative_volatility")),
         nonvolatile=stays,
         thresholds=section.thresholds(),
         water_solubility=section.quantity(
-            "solubility", "mass_concentration", 1e-6, 1000.0, '"0.2 g/L"'
+            "solubility", "mass_concentration", (1e-6, 1e3), '0.001 mg/L to 1000 g/L; "0.2 g/L"'
         ),
     )
 
@@ -209,14 +213,15 @@ class _Section:
         return "said by the user" if raw else ""
 
     def quantity(
-        self, key: str, dimension: str, low: float, high: float, example: str
+        self, key: str, dimension: str, span: tuple[float, float], words: str
     ) -> float | None:
         raw = self.values.get(key)
-        return None if raw is None else self._number(key, raw, dimension, (low, high), example)
+        return None if raw is None else self._number(key, raw, dimension, span, words)
 
     def _number(
-        self, key: str, raw: object, dimension: str, span: tuple[float, float], example: str
+        self, key: str, raw: object, dimension: str, span: tuple[float, float], words: str
     ) -> float | None:
+        """Return a number within its range, which the words tell with an example after it."""
         try:
             value = units.parse_quantity(raw, dimension, field=key)
         except InputError as error:
@@ -224,9 +229,8 @@ class _Section:
             return None
         if span[0] <= value <= span[1]:
             return value
-        self.refuse(
-            key, f"allowed is {span[0]:g} to {span[1]:g} in SI", f"Write for example {example}."
-        )
+        allowed, _, example = words.partition("; ")
+        self.refuse(key, f"allowed is {allowed}", f"Write for example {key} = {example}.")
         return None
 
     def molar_mass(self) -> float:
@@ -256,7 +260,11 @@ class _Section:
             self.refuse("molar_mass", "a mass per mol is wanted", example)
             return None
         return self._number(
-            "molar_mass", text.removesuffix("/mol"), "mass", (0.01, 2.0), '"142.2 g/mol"'
+            "molar_mass",
+            text.removesuffix("/mol"),
+            "mass",
+            (0.01, 2.0),
+            '10 to 2000 g/mol; "142.2 g/mol"',
         )
 
     def log_p(self, *, needed: bool) -> float | None:
@@ -265,10 +273,10 @@ class _Section:
                 "the octanol-water log P is needed: it tells how ethanol holds the compound back"
             )
             self.refuse("log_p", allowed, "Write for example log_p = 2.1.")
-        return self.quantity("log_p", "ratio", -6.0, 15.0, "2.1")
+        return self.quantity("log_p", "ratio", (-6.0, 15.0), "-6 to 15; 2.1")
 
     def henry(self) -> float | None:
-        share = self.quantity("air_water", "ratio", 1e-12, 1e3, "0.0007")
+        share = self.quantity("air_water", "ratio", (1e-12, 1e3), "above 0, up to 1000; 0.0007")
         if share is not None:
             return 1.0 / (share * GAS_CONSTANT * 298.15)
         raw = self.values.get("henry")
@@ -280,7 +288,11 @@ class _Section:
                         'Write for example henry = "0.6 mol/(m3 Pa)".')  # fmt: skip
             return None
         return self._number(
-            "henry", text.removesuffix("mol/m3Pa"), "ratio", (1e-6, 1e8), '"0.6 mol/(m3 Pa)"'
+            "henry",
+            text.removesuffix("mol/m3Pa"),
+            "ratio",
+            (1e-6, 1e8),
+            '0.000001 to 1e8 mol/(m3 Pa); "0.6 mol/(m3 Pa)"',
         )
 
     def anchors(self, key: str) -> tuple[OwnAnchor, ...]:

@@ -43,6 +43,8 @@ _RULE_COVARIANCE = np.array([[1.79, 1.20], [1.20, 1.51]])
 """ln γ in water less the solubility rule, and ln γ in ethanol, over 115 compounds of the table."""
 _CURVE_SPREAD = 0.85
 """One sigma of ln(γ in water/γ in ethanol) about what log P says, over the same."""
+_BEND = np.array([0.0, 0.3, 0.3])
+"""How far ln γ may be from a straight line in equal volumes and in ethanol, one sigma."""
 _UNKNOWN = 12.0
 _MEASURED = math.log(1.3)
 _CONSTANT = math.log(1.8)
@@ -190,7 +192,7 @@ def own_volatility(own: OwnCompound) -> OwnVolatility:
         mean = mean + gain * (value - row @ mean)
         covariance = covariance - np.outer(gain, row @ covariance)
     rows = np.array([[1.0, 0.0], [0.5, 0.5], [0.0, 1.0]])
-    deviations = np.sqrt(np.einsum("ij,jk,ik->i", rows, covariance, rows))
+    deviations = np.sqrt(np.einsum("ij,jk,ik->i", rows, covariance, rows) + _BEND**2)
     grade, basis = _grade(own)
     return OwnVolatility(
         ln_gamma=(float(mean[0]), float(mean[1])),
