@@ -96,6 +96,24 @@ def test_a_compound_says_when_it_runs_and_how_well_that_is_known(visitor: Visito
     assert compound_view("caffeine").leads == ()
 
 
+@pytest.mark.parametrize(
+    ("name", "grade", "words"),
+    [
+        ("acetic acid", "C+", "two independent sources, hot or at 25 °C"),
+        ("2-methylpropanoic acid", "C", "recalled ones that agree"),
+        ("octanoic acid", "C-", "a solubility, recalled"),
+        ("methanol", "A", "three or more measurements"),
+    ],
+)
+def test_the_words_of_a_grade_fit_acids_too(
+    visitor: Visitor, *, name: str, grade: str, words: str
+) -> None:
+    text = visitor.get(f"/pantry/compound/{name}").text
+    assert f"Grade {grade}: {words}" in text
+    # Only of acids is the pressure that of single molecules (volatility.toml, errata).
+    assert ("pressure of its single molecules" in text) == name.endswith("acid")
+
+
 def test_unknown_names_are_told_with_near_ones(visitor: Visitor) -> None:
     answer = visitor.get("/pantry/ingredient/carawey")
     assert answer.status_code == 404
@@ -115,6 +133,45 @@ def test_a_plans_own_ingredients_are_there(visitor: Visitor, record: Record) -> 
     check_page(answer)
     assert "your own" in answer.text
     assert "quarry mint" in visitor.get("/pantry/compound/menthol").text
+
+
+OWN_COMPOUND = """
+[compound."quarry lactone"]
+formula = "C8H14O2"
+log_p = 2.1
+boiling_point = "215 °C"
+descriptor = "coconut"
+threshold = { spirit = "60 µg/L" }
+
+[compound."quarry bitter"]
+molar_mass = "320 g/mol"
+stays_in_boiler = true
+
+[ingredient."quarry moss"]
+like = "peppermint leaf, dried"
+markers = { "quarry lactone" = "40 mg/kg", "quarry riddle" = "1 mg/kg" }
+"""
+
+
+def test_a_plans_own_compounds_are_there(visitor: Visitor, record: Record) -> None:
+    open_batch(record, example_path("neutral").read_text(encoding="utf-8") + OWN_COMPOUND)
+    shelf_page = visitor.get("/pantry?q=coconut&kind=compounds")
+    check_page(shelf_page)
+    assert "quarry lactone</a> <span" in shelf_page.text
+    page = visitor.get("/pantry/compound/Quarry%20Lactone")
+    assert page.status_code == 200
+    check_page(page)
+    assert "Grade D" in page.text  # a boiling point alone
+    assert "within a factor of 3.8" in page.text
+    assert "Your own" in page.text
+    assert "quarry moss" in page.text
+    moss = visitor.get("/pantry/ingredient/quarry%20moss").text
+    assert 'href="/pantry/compound/quarry%20lactone"' in moss
+    assert 'href="/pantry/compound/quarry%20riddle"' not in moss
+    assert (
+        "It never distils: said by the user" in visitor.get("/pantry/compound/quarry%20bitter").text
+    )
+    assert visitor.get("/pantry/compound/quarry%20riddle").status_code == 404
 
 
 def test_shows_what_arrives(visitor: Visitor, batch: str) -> None:

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: MIT
-"""The user's own ingredients, for every command that reads a plan."""
+"""The user's own ingredients and compounds, for every command that reads a plan."""
 
 from __future__ import annotations
 
@@ -8,13 +8,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from middlecut.liquid.ingredients import Ingredient
+    from middlecut.liquid.own_ingredients import Library
 
 __all__ = ["own_ingredients", "usual_file"]
 
 
-def own_ingredients(path: Path | None = None) -> tuple[Ingredient, ...]:
-    """Return the user's own ingredients.
+def own_ingredients(path: Path | None = None) -> Library:
+    """Return the user's own ingredients, with their compounds.
 
     Parameters
     ----------
@@ -24,7 +24,7 @@ def own_ingredients(path: Path | None = None) -> tuple[Ingredient, ...]:
 
     Returns
     -------
-    tuple of Ingredient
+    Library
         Empty without a library.
 
     Raises
@@ -32,12 +32,12 @@ def own_ingredients(path: Path | None = None) -> tuple[Ingredient, ...]:
     InputError
         If the library cannot be read or holds something that cannot be used.
     """
+    from middlecut.liquid.own_ingredients import Library, read_library  # noqa: PLC0415 - numerics
+
     if path is None:
         path = usual_file()
         if not path.is_file():
-            return ()
-    from middlecut.liquid.own_ingredients import read_library  # noqa: PLC0415 - only with one
-
+            return Library()
     return read_library(path)
 
 

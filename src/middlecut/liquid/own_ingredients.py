@@ -56,6 +56,17 @@ class Library(tuple[Ingredient, ...]):  # noqa: SLOT001 - a tuple may have none 
         found.compounds = tuple(compounds)
         return found
 
+    def __eq__(self, other: object) -> bool:
+        if isinstance(other, Library) and self.compounds != other.compounds:
+            return False
+        return tuple.__eq__(self, other)
+
+    def __ne__(self, other: object) -> bool:
+        return not self == other
+
+    def __hash__(self) -> int:
+        return tuple.__hash__(self)
+
 
 def own_ingredient(
     name: str,

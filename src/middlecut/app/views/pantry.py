@@ -4,12 +4,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from middlecut.app.expectation import read_plan
+from middlecut.app.expectation import StillFit, fitted_plan, read_plan
 from middlecut.app.own_library import OwnLibrary
 from middlecut.app.record import Record
+from middlecut.app.views.fits import fits_of
 from middlecut.errors import NotFoundError, PlanError
 from middlecut.insight.off_flavours import Fault, faults
 from middlecut.insight.routes import Routes, routes
@@ -20,6 +21,7 @@ from middlecut.liquid.food_safety import FoodSafety
 from middlecut.liquid.grades import Grade
 from middlecut.liquid.ingredients import Ingredient, Marker
 from middlecut.liquid.own_ingredients import Library
+from middlecut.liquid.own_names import OwnCompound
 from middlecut.liquid.sources import FlavourSource, flavour_sources
 from middlecut.plan.read import read_plan_text
 
@@ -32,6 +34,7 @@ __all__ = [
     "Shelf",
     "compound_view",
     "find_routes",
+    "grade_words",
     "ingredient_view",
     "own_ingredients",
     "shelf",
@@ -47,13 +50,19 @@ GRADES: Mapping[str, str] = {
     "A": "three or more measurements at 60 °C or hotter",
     "B": "measured, once or twice hot or several times cold",
     "B-": "one cold measurement",
-    "C+": "two independent sources at 25 °C that agree within a factor of 3",
-    "C": "one published constant",
+    "C+": "two independent sources, hot or at 25 °C, that agree within a factor of 3",
+    "C": "one published constant, or recalled ones that agree within a factor of 3",
     "C-": "a solubility, recalled",
     "C?": "sources that disagree by more than a factor of 3",
     "D": "a prediction or an analogy",
 }
 """What each grade of a volatility means, in words."""
+ACID = (
+    "Of an acid that is over the pressure of its single molecules: over the pure acid most of the "
+    "vapour is pairs, over a wash hardly any is. How many pair up is a recalled constant. What the "
+    "acid loses by splitting up in the liquid, above pH 4, is left out."
+)
+"""What a grade of a carboxylic acid refers to."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,23 +175,46 @@ class IngredientView:
     bases: tuple[tuple[str, str], ...]
 
 
-def own_ingredients(record: Record, library: OwnLibrary | None = None) -> tuple[Ingredient, ...]:
-    """Return the ingredients of the person's own.
+def own_ingredients(record: Record, library: OwnLibrary | None = None) -> Library:
+    """Return the ingredients and compounds of the person's own.
 
     Those of the plans of the record, the latest winning, and those of the library file, which win
     over them; a file that cannot be read is left out.
     """
     own: dict[str, Ingredient] = {}
+    told: dict[str, OwnCompound] = {}
     for stream in record.store.streams("batch"):
         plan = record.batch(stream.partition("/")[2]).plan
         try:
-            found = read_plan(plan.text).ingredients if plan else {}
+            found = read_plan(plan.text).library if plan else Library()
         except PlanError:
             continue  # a plan of an older release that is not taken any more
-        own.update(found)
+        own.update((one.name, one) for one in found)
+        told.update((one.name, one) for one in found.compounds)
     if library is not None and not library.trouble:
-        own.update((one.name, one) for one in library.read())
-    return tuple(own.values())
+        kept = library.read()
+        own.update((one.name, one) for one in kept)
+        told.update((one.name, one) for one in kept.compounds)
+    return Library(own.values(), told.values())
+
+
+def _told(own: Iterable[Ingredient]) -> tuple[OwnCompound, ...]:
+    return own.compounds if isinstance(own, Library) else ()
+
+
+def grade_words(grade: Grade) -> str:
+    """Return what the grade of a volatility means for its compound, in sentences.
+
+    Parameters
+    ----------
+    grade : Grade
+
+    Returns
+    -------
+    str
+    """
+    words = f"Grade {grade.grade}: {GRADES.get(grade.grade, grade.grade)}."
+    return f"{words} {ACID}" if "monomer" in grade.vapour_pressure_basis else words
 
 
 def shelf(text: str = "", own: Iterable[Ingredient] = ()) -> Shelf:
@@ -200,16 +232,13 @@ def shelf(text: str = "", own: Iterable[Ingredient] = ()) -> Shelf:
     shelf : Shelf
         In alphabetical order.
     """
-    known = tuple(own)
+    known, told = tuple(own), _told(own)
+    everyone = [compounds.find(name, told) for name in compounds.names(told)]
     words = text.casefold().split()
     if not words:
         everything = tuple(ingredients.find(name, known) for name in ingredients.names(known))
-        return Shelf(everything, tuple(compounds.find(name) for name in compounds.names()))
-    fitting = tuple(
-        one
-        for one in map(compounds.find, compounds.names())
-        if all(word in _haystack(one) for word in words)
-    )
+        return Shelf(everything, tuple(everyone))
+    fitting = tuple(one for one in everyone if all(word in _haystack(one) for word in words))
     return Shelf(ingredients.search(text, known), fitting)
 
 
@@ -237,7 +266,7 @@ def ingredient_view(name: str, own: Iterable[Ingredient] = ()) -> IngredientView
         If nothing goes by that name; it carries the nearest.
     """
     item = ingredients.find(name, own)
-    known = set(compounds.names())
+    known = set(compounds.names(_told(own)))
     used = dict.fromkeys((*(marker.basis for marker in item.markers), item.basis))
     return IngredientView(
         ingredient=item,
@@ -267,7 +296,7 @@ def compound_view(name: str, own: Iterable[Ingredient] = ()) -> CompoundView:
     NotFoundError
         If nothing goes by that name; it carries the nearest.
     """
-    compound = compounds.find(name)
+    compound = compounds.find(name, _told(own))
     known = aroma.thresholds(compound.name)
     media = [one for one in (known.water, known.ethanol_10, known.ethanol_40) if one is not None]
     distils = not compound.nonvolatile
@@ -300,7 +329,7 @@ def _found_in(compound: str, own: Iterable[Ingredient]) -> tuple[tuple[str, Mark
         (item.name, marker)
         for item in (ingredients.find(name, known) for name in ingredients.names(known))
         for marker in item.markers
-        if marker.compound == compound
+        if str(marker.compound) == str(compound)
     ]
     return tuple(sorted(rows, key=lambda row: -row[1].typical))
 
@@ -347,13 +376,20 @@ def find_routes(
     PlanError
         If the plan cannot be carried out.
     """
-    plan = record.batch(batch).plan
-    if plan is None:
+    state = record.batch(batch)
+    if state.plan is None:
         raise NotFoundError("plan of the batch", batch)
     known = Library() if library is None or library.trouble else library.read()
-    return _routes(plan.text, ingredient, amount, known)
+    return _routes(state.plan.text, ingredient, amount, known, fits_of(record, state))
 
 
 @lru_cache(maxsize=16)
-def _routes(text: str, ingredient: str, amount: float | None, library: Library) -> Routes:
-    return routes(read_plan_text(text, "plan", library), ingredient, amount=amount)
+def _routes(
+    text: str,
+    ingredient: str,
+    amount: float | None,
+    library: Library,
+    fits: tuple[StillFit, ...],
+) -> Routes:
+    plan = replace(read_plan_text(text, "plan", library), stills=fitted_plan(text, fits).stills)
+    return routes(plan, ingredient, amount=amount)
