@@ -100,7 +100,7 @@ def test_a_compound_says_when_it_runs_and_how_well_that_is_known(visitor: Visito
     ("name", "grade", "words"),
     [
         ("acetic acid", "C+", "two independent sources, hot or at 25 °C"),
-        ("2-methylpropanoic acid", "C", "recalled ones that agree"),
+        ("2-methylpropanoic acid", "C", "one published constant, or recalled ones"),
         ("octanoic acid", "C-", "a solubility, recalled"),
         ("methanol", "A", "three or more measurements"),
     ],

@@ -20,9 +20,10 @@ class Grade:
         Name of the compound.
     grade : str
         A: three or more measured γ∞ at 60 °C or hotter. B: measured, one or two hot or several
-        cold. B-: one cold point. C+: two independent sources at 25 °C within a factor 3. C: one
-        Henry constant. C-: solubility from memory. C?: sources disagree by more than 3. D: a
-        prediction or an analogy.
+        cold. B-: one cold point. C+: two independent sources, hot or at 25 °C, within a factor 3.
+        C: one Henry constant, or recalled values within a factor 3. C-: solubility from memory.
+        C?: sources disagree by more than 3. D: a prediction or an analogy. Of a carboxylic acid
+        all of that is over the pressure of its monomer.
     basis : str
         ``measured``, ``anchored`` (a Henry constant or solubility) or ``estimated``.
     factor : float

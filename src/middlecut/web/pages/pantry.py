@@ -9,9 +9,9 @@ from fastapi import APIRouter, Query
 from starlette.responses import Response
 
 from middlecut.app.views.pantry import (
-    GRADES,
     compound_view,
     find_routes,
+    grade_words,
     ingredient_view,
     own_ingredients,
     shelf,
@@ -56,7 +56,8 @@ def show_ingredient(visit: Visiting, name: str) -> Response:
 def show_compound(visit: Visiting, name: str) -> Response:
     """Show what is known of one compound."""
     view = compound_view(name, _own(visit))
-    return visit.page("pantry/compound.html", view=view, grades=GRADES, bases=BASES)
+    words = grade_words(view.grade) if view.grade else ""
+    return visit.page("pantry/compound.html", view=view, grade_words=words, bases=BASES)
 
 
 @router.get("/pantry/routes")
