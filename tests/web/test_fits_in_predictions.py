@@ -12,16 +12,21 @@ from bench_plan import NOW, PLAN
 from visitor import Visitor, check_page
 
 from middlecut.app.batch_events import StepStarted
-from middlecut.app.expectation import expect, read_plan
+from middlecut.app.expectation import expect, fitted_plan, read_plan
 from middlecut.app.record import Entry, Record
 from middlecut.app.shop_events import FittedValue, StillCalibrated, StillDescribed
 from middlecut.app.states import still_stream
 from middlecut.app.use_cases import note, open_batch
 from middlecut.app.views.calibration import still_text
+from middlecut.app.views.causes import causes_of
 from middlecut.app.views.fits import fits_of
 from middlecut.app.views.frame import step_frame
+from middlecut.app.views.pantry import find_routes
 from middlecut.insight.calibrated import CalibratedStill
+from middlecut.insight.kept_stills import keep_stills
+from middlecut.insight.routes import routes
 from middlecut.plan.predict import predict
+from middlecut.plan.reshape import apply_edits
 
 LOSS = 200.0
 """Loss of heat as fitted, W; the plan says 80 W."""
@@ -144,7 +149,7 @@ def test_pages_say_it_and_lead_to_the_plain_prediction(
 ) -> None:
     batch = open_batch(record, PLAN)
     said = f'as measured in <a href="/batch/{taught}">First</a>'
-    for page in ("", "/step/strip", "/step/fill", "/sheet", "/book"):
+    for page in ("", "/step/strip", "/step/run", "/step/run/jars", "/step/fill", "/sheet", "/book"):
         answer = visitor.get(f"/batch/{batch}{page}")
         check_page(answer)
         assert said in answer.text, page
@@ -158,3 +163,48 @@ def test_pages_say_it_and_lead_to_the_plain_prediction(
     assert "Predict as measured" in answer.text
     assert visitor.get(f"/batch/{batch}?still=other").status_code == 422
     assert said not in visitor.get(f"/batch/{taught}").text
+
+
+def test_causes_and_remedies_are_those_of_the_still_as_measured(
+    visitor: Visitor, record: Record, taught: str
+) -> None:
+    batch = open_batch(record, PLAN)
+    state = record.batch(batch)
+    fits = fits_of(record, state)
+    found = causes_of(state, {"nail varnish": 6.0}, "hearts", fits)
+    plain = causes_of(state, {"nail varnish": 6.0}, "hearts")
+    done = [one for one in found.remedies if one.verdict != "cannot be done"]
+    assert done
+    assert done[0].volume_before == expect(PLAN, fits).lots["hearts"].volume
+    assert done[0].volume_before != plain.remedies[0].volume_before
+    # A remedy is predicted with the same still, not with the one described.
+    edits = [edit.of_plan for edit in done[0].edits]
+    changed = predict(keep_stills(fitted_plan(PLAN, fits), read_plan(apply_edits(PLAN, edits))))
+    assert done[0].volume_after == changed.lots["hearts"].volume
+    tasted = {
+        "subject": "hearts",
+        "word-nose-nail varnish": "on",
+        "strength-nose-nail varnish": "6",
+    }
+    assert visitor.post(f"/batch/{batch}/tasting", tasted).status_code == 303
+    page = visitor.get(f"/batch/{batch}/tasting/causes?subject=hearts&word=nail varnish")
+    assert page.status_code == 200
+    check_page(page)
+    assert f'as measured in <a href="/batch/{taught}">First</a>' in page.text
+
+
+def test_a_change_of_a_fitted_still_changes_only_what_it_names(record: Record, taught: str) -> None:
+    fits = fits_of(record, record.batch(open_batch(record, PLAN)))
+    plan = fitted_plan(PLAN, fits)
+    edited = read_plan(PLAN.replace('packing_height = "24 cm"', 'packing_height = "36 cm"'))
+    still = keep_stills(plan, edited).stills["pot"]
+    assert still.boiler_loss == LOSS
+    assert still.stages == pytest.approx(3.0)  # 36 cm over 12 cm
+    assert keep_stills(read_plan(PLAN), edited) is edited
+
+
+def test_routes_run_through_the_still_as_measured(record: Record, taught: str) -> None:
+    batch = open_batch(record, PLAN)
+    measured = find_routes(record, batch, "orange peel, dried")
+    plain = routes(read_plan(PLAN), "orange peel, dried")
+    assert measured.to_dict() != plain.to_dict()

@@ -19,7 +19,7 @@ from middlecut.plan.prediction import Prediction
 from middlecut.plan.read import read_plan_text
 from middlecut.plan.sheet import Sheet, make_sheet
 
-__all__ = ["StillFit", "expect", "expect_sheet", "find_problems", "read_plan"]
+__all__ = ["StillFit", "expect", "expect_sheet", "find_problems", "fitted_plan", "read_plan"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,13 +86,35 @@ def expect(text: str, fits: tuple[StillFit, ...] = ()) -> Prediction:
     PlanError
         If the plan cannot be read or carried out.
     """
-    used = [one for one in fits if not one.trouble]
-    if fits and not used:
+    if fits and all(one.trouble for one in fits):
         return expect(text)
+    return predict(fitted_plan(text, fits))
+
+
+def fitted_plan(text: str, fits: tuple[StillFit, ...] = ()) -> Plan:
+    """Return the plan of a text with the stills that run as they were measured.
+
+    Parameters
+    ----------
+    text : str
+        A plan file.
+    fits : tuple of StillFit
+        Those with a trouble are left out.
+
+    Returns
+    -------
+    plan : Plan
+
+    Raises
+    ------
+    PlanError
+        With every problem of the plan.
+    """
     plan = read_plan(text)
-    for one in used:
-        plan = with_calibrated(plan, parse_still(one.document, "calibration"), one.still)
-    return predict(plan)
+    for one in fits:
+        if not one.trouble:
+            plan = with_calibrated(plan, parse_still(one.document, "calibration"), one.still)
+    return plan
 
 
 @lru_cache(maxsize=16)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from middlecut.errors import MiddlecutError, PlanError
 from middlecut.insight.clouding import louche
 from middlecut.insight.diagnosis import Edit, Effect, Remedy
+from middlecut.insight.kept_stills import keep_stills
 from middlecut.insight.odour import odour_profile
 from middlecut.insight.remedies import changes
 from middlecut.plan.predict import predict
@@ -76,7 +77,7 @@ class Workbench:
         text = plan.text
         try:
             text = apply_edits(text, change.edits)
-            edited = read_plan_text(text, plan.path, plan.library)
+            edited = keep_stills(plan, read_plan_text(text, plan.path, plan.library))
             prediction = predict(edited)
             rows = odour_profile(prediction.lots[self.case.lot.name]).rows
         except MiddlecutError as error:

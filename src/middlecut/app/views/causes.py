@@ -9,7 +9,7 @@ from functools import lru_cache
 from itertools import combinations, product
 
 from middlecut.app.batch import Batch
-from middlecut.app.expectation import expect, find_problems, read_plan
+from middlecut.app.expectation import StillFit, expect, find_problems
 from middlecut.app.views.readings import first_drop, gravity_readings, run_readings
 from middlecut.app.views.tastings import glasses
 from middlecut.errors import InputError, NotFoundError, PlanError
@@ -64,7 +64,9 @@ def plan_mark(text: str) -> str:
     return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
-def causes_of(state: Batch, found: Mapping[str, float], subject: str) -> Diagnosis:
+def causes_of(
+    state: Batch, found: Mapping[str, float], subject: str, fits: tuple[StillFit, ...] = ()
+) -> Diagnosis:
     """Return the likely causes of what was tasted, with remedies and their predicted effect.
 
     Parameters
@@ -75,6 +77,8 @@ def causes_of(state: Batch, found: Mapping[str, float], subject: str) -> Diagnos
         Word to intensity, only what should be otherwise.
     subject : str
         What was tasted.
+    fits : tuple of StillFit
+        Stills that run as measured, here and in the remedies.
 
     Returns
     -------
@@ -92,17 +96,21 @@ def causes_of(state: Batch, found: Mapping[str, float], subject: str) -> Diagnos
     if state.plan is None:
         raise NotFoundError("plan of the batch", state.id)
     lot = lot_of_subject(state, subject)
-    return _diagnosed(state.plan.text, tuple(found.items()), lot, _readings(state))
+    return _diagnosed(state.plan.text, tuple(found.items()), lot, _readings(state), fits)
 
 
 @lru_cache(maxsize=16)
 def _diagnosed(
-    text: str, found: tuple[tuple[str, float], ...], lot: str | None, readings: _Readings
+    text: str,
+    found: tuple[tuple[str, float], ...],
+    lot: str | None,
+    readings: _Readings,
+    fits: tuple[StillFit, ...],
 ) -> Diagnosis:
-    prediction = expect(text)
+    prediction = expect(text, fits)
     known = lot if lot in prediction.lots else None
     return diagnose(
-        read_plan(text), dict(found), readings=dict(readings), prediction=prediction, lot=known
+        prediction.plan, dict(found), readings=dict(readings), prediction=prediction, lot=known
     )
 
 

@@ -18,6 +18,7 @@ from middlecut.app.views.causes import (
     plan_mark,
     unwanted_first,
 )
+from middlecut.app.views.fits import fits_of
 from middlecut.app.views.tastings import panels
 from middlecut.errors import ConflictError, InputError, NotFoundError, PlanError, Problem
 from middlecut.insight.diagnosis import Diagnosis, Remedy
@@ -61,7 +62,7 @@ def make_plan(visit: Visiting, batch: str, sent: SentForm) -> Response:
             "Remedy",
         )
         return _page(visit, state, form, chosen=chosen, status=409)
-    remedies = _remedies(state, form, sent)
+    remedies = _remedies(visit, state, form, sent)
     text = form.tried("remedy", "Remedy", lambda: _mended(state, remedies, name))
     if not form.good or text is None:
         return _page(visit, state, form, chosen=chosen, status=422)
@@ -90,10 +91,10 @@ def _mended(state: Batch, remedies: tuple[Remedy, ...], name: str) -> str | tupl
         return error.problems
 
 
-def _remedies(state: Batch, form: FormState, sent: Sent) -> tuple[Remedy, ...]:
+def _remedies(visit: Visit, state: Batch, form: FormState, sent: Sent) -> tuple[Remedy, ...]:
     """Return the remedies that were chosen by number."""
     diagnosis = form.tried(
-        "remedy", "Remedy", lambda: _diagnosis(state, form, list(sent.all("word")))
+        "remedy", "Remedy", lambda: _diagnosis(visit, state, form, list(sent.all("word")))
     )
     known = {str(one.number): one for one in diagnosis.remedies} if diagnosis else {}
     wanted = tuple(dict.fromkeys(sent.all("remedy")))
@@ -114,13 +115,14 @@ def _found(state: Batch, form: FormState) -> dict[str, float]:
     raise NotFoundError("tasting of", subject or "this batch")
 
 
-def _diagnosis(state: Batch, form: FormState, words: list[str]) -> Diagnosis:
+def _diagnosis(visit: Visit, state: Batch, form: FormState, words: list[str]) -> Diagnosis:
     found = _found(state, form)
     strange = [word for word in words if word not in found]
     if strange:
         raise InputError("word", strange[0], "it was not found in this glass", "Choose again.")
     wanted = {word: found[word] for word in words}
-    return causes_of(state, wanted, form.values.get("subject", ""))
+    fits = fits_of(visit.record, state)
+    return causes_of(state, wanted, form.values.get("subject", ""), fits)
 
 
 def _text(state: Batch) -> str:
@@ -141,7 +143,7 @@ def _page(
     diagnosis = None
     if chosen is not None:
         try:
-            diagnosis = _diagnosis(state, form, words)
+            diagnosis = _diagnosis(visit, state, form, words)
         except PlanError as error:
             problems = error.problems
         except (InputError, ConflictError) as error:
@@ -158,6 +160,7 @@ def _page(
         "subject": subject,
         "code": form.values.get("code", ""),
         "lot": lot_of_subject(state, subject),
+        "fits": fits_of(visit.record, state),
         "mark": plan_mark(_text(state)),
         "picked": set(form.values.get("remedy", "").split()),
     }

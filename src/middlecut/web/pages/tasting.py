@@ -13,6 +13,7 @@ from starlette.responses import Response
 from middlecut.app.batch import Batch
 from middlecut.app.expectation import expect
 from middlecut.app.use_cases import note
+from middlecut.app.views.fits import fits_of
 from middlecut.app.views.tastings import (
     body_of,
     glass_of_code,
@@ -165,7 +166,9 @@ def _page(visit: Visit, state: Batch, form: FormState, status: int = 200) -> Res
     chosen = form.values.get("subject", "")
     lot = next((one.lot for one in there if one.subject == chosen), "")
     found = panels(state)
-    words = suggested_words(_prediction(state), lot, [word for one in found for word in one.found])
+    words = suggested_words(
+        _prediction(visit, state), lot, [word for one in found for word in one.found]
+    )
     return visit.batch_page(
         state,
         "tasting/tasting.html",
@@ -179,10 +182,11 @@ def _page(visit: Visit, state: Batch, form: FormState, status: int = 200) -> Res
     )
 
 
-def _prediction(state: Batch) -> Prediction | None:
+def _prediction(visit: Visit, state: Batch) -> Prediction | None:
     """Return what is expected, or None: a tasting is taken whatever the plan is worth."""
     try:
-        return None if state.plan is None else expect(state.plan.text)
+        fits = fits_of(visit.record, state)
+        return None if state.plan is None else expect(state.plan.text, fits)
     except PlanError:
         return None
 
