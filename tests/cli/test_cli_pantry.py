@@ -72,6 +72,55 @@ def test_own_ingredients_by_option_and_by_the_usual_file(
     assert "Own; usual form" in page.out
 
 
+COMPOUND = """
+[compound."meadow lactone"]
+formula = "C8H14O2"
+log_p = 2.1
+boiling_point = "215 °C"
+descriptor = "coconut, hay loft"
+threshold = { spirit = "60 µg/L" }
+
+[compound."root bitter"]
+molar_mass = "320 g/mol"
+stays_in_boiler = true
+"""
+
+
+def test_own_compounds_are_listed_found_and_shown(run: Any) -> None:
+    Path("mine.toml").write_text(OWN + COMPOUND, encoding="utf-8")
+    own = ("--library", "mine.toml")
+    listed = run("pantry", "list", *own).out
+    assert "meadow lactone" in listed
+    assert "never distils" in listed
+    found = run("pantry", "search", "coconut", *own)
+    assert found.code == 0
+    assert "meadow lactone" in found.out
+    assert "root bitter" not in found.out
+    shown = " ".join(run("pantry", "show", "Meadow Lactone", *own).out.split())
+    assert "Grade D, estimated" in shown
+    assert "within a factor of 3.8 near water" in shown  # a boiling point alone
+    assert "The vocabulary has no 'hay loft'" in shown
+    assert "40 % vol 60 20 to 180 (assumed) yours" in shown
+    assert "It never distils" in run("pantry", "show", "root bitter", *own).out
+    page = json.loads(run("pantry", "show", "meadow lactone", *own, "--json").out)["compound"]
+    assert page["own"] is True
+    assert page["volatility"]["grade"] == "D"
+    assert page["thresholds"][0]["typical"] == pytest.approx(6e-5)
+    rows = json.loads(run("pantry", "list", *own, "--json").out)["compounds"]
+    assert [row["name"] for row in rows] == ["meadow lactone", "root bitter"]
+    assert rows[1]["log_p"] is None
+
+
+def test_a_compound_of_the_tables_is_shown_too(run: Any) -> None:
+    done = run("pantry", "show", "78-70-6")
+    assert done.code == 0
+    assert done.out.startswith("linalool")
+    assert "A compound of the tables: CAS 78-70-6" in done.out
+    nothing = run("pantry", "show", "linalol")
+    assert nothing.code == 2
+    assert "linalool" in nothing.err
+
+
 def test_a_library_that_cannot_be_used_is_named(run: Any) -> None:
     Path("bad.toml").write_text(OWN.replace("mg/kg", "mg/L"), encoding="utf-8")
     done = run("pantry", "list", "--library", "bad.toml")

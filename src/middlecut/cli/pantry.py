@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: MIT
-"""``middlecut pantry``: what is known of each ingredient, and how well."""
+"""``middlecut pantry``: what is known of each ingredient and compound, and how well."""
 
 from __future__ import annotations
 
@@ -13,7 +13,10 @@ from middlecut.cli.options import Json
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from middlecut.errors import NotFoundError
+    from middlecut.liquid.compounds import Compound
     from middlecut.liquid.ingredients import Ingredient, Marker
+    from middlecut.liquid.own_ingredients import Library as OwnLibrary
 
 __all__ = ["pantry"]
 
@@ -21,7 +24,8 @@ pantry = typer.Typer(
     name="pantry",
     no_args_is_help=True,
     rich_markup_mode=None,
-    help="List, search and show ingredients: markers, contents, where from, what to beware of.",
+    help="List, search and show ingredients: markers, contents, where from, what to beware of; "
+    "show compounds too.",
 )
 
 Library = Annotated[
@@ -29,7 +33,7 @@ Library = Annotated[
     typer.Option(
         "--library",
         metavar="FILE",
-        help="Your own ingredients (TOML) instead of your usual file.",
+        help="Your own ingredients and compounds (TOML) instead of your usual file.",
         show_default=False,
     ),
 ]
@@ -37,12 +41,13 @@ Library = Annotated[
 
 @pantry.command("list")
 def list_all(*, library: Library = None, json: Json = False) -> None:
-    """List every ingredient."""
+    """List every ingredient, and your own compounds."""
     from middlecut.cli.library import own_ingredients  # noqa: PLC0415 - fast --help
-    from middlecut.liquid import ingredients  # noqa: PLC0415 - the same
+    from middlecut.liquid import compounds, ingredients  # noqa: PLC0415 - the same
 
     own = own_ingredients(library)
-    _say_table([ingredients.find(name, own) for name in ingredients.names(own)], json=json)
+    mine = [compounds.find(one.label) for one in own.compounds]
+    _say_table([ingredients.find(name, own) for name in ingredients.names(own)], mine, json=json)
 
 
 @pantry.command("search")
@@ -62,47 +67,89 @@ def search(
     """Find ingredients by a word: a name, a compound, a smell, a danger."""
     from middlecut.cli.library import own_ingredients  # noqa: PLC0415 - fast --help
     from middlecut.errors import NotFoundError  # noqa: PLC0415 - the same
-    from middlecut.liquid import ingredients  # noqa: PLC0415 - the same
+    from middlecut.liquid import compounds, ingredients  # noqa: PLC0415 - the same
 
     own = own_ingredients(library)
     found = ingredients.search(text, own)
-    if not found:
+    mine = [compounds.find(one.label) for one in own.compounds]
+    if mine:
+        from middlecut.cli.pantry_compound import fitting  # noqa: PLC0415 - only with some
+
+        mine = fitting(mine, text)
+    if not found and not mine:
         import difflib  # noqa: PLC0415 - the same
 
         near = difflib.get_close_matches(text.casefold(), ingredients.names(own), n=3, cutoff=0.4)
         raise NotFoundError("ingredient that has to do with", text, tuple(near))
-    _say_table(found, json=json)
+    _say_table(found, mine, json=json)
 
 
 @pantry.command("show")
 def show(
     name: Annotated[
-        str, typer.Argument(metavar="NAME", help="Name or synonym.", show_default=False)
+        str,
+        typer.Argument(
+            metavar="NAME",
+            help="Name or synonym of an ingredient or a compound, or a CAS number.",
+            show_default=False,
+        ),
     ],
     *,
     library: Library = None,
     json: Json = False,
 ) -> None:
-    """Show one ingredient."""
+    """Show one ingredient, or one compound."""
     from middlecut.cli.library import own_ingredients  # noqa: PLC0415 - fast --help
     from middlecut.cli.output import columns, say, say_json  # noqa: PLC0415 - the same
+    from middlecut.errors import NotFoundError  # noqa: PLC0415 - the same
     from middlecut.liquid import ingredients  # noqa: PLC0415 - the same
 
-    ingredient = ingredients.find(name, own_ingredients(library))
+    own = own_ingredients(library)
+    try:
+        ingredient = ingredients.find(name, own)
+    except NotFoundError as error:
+        _show_compound(name, own, error, json=json)
+        return
     if json:
         say_json(_as_json(ingredient))
     else:
         say(_page(ingredient, columns()))
 
 
-def _say_table(found: Iterable[Ingredient], *, json: bool) -> None:
+def _show_compound(name: str, own: OwnLibrary, missing: NotFoundError, *, json: bool) -> None:
+    """Show the compound of that name; if there is none either, say so with the nearest of both."""
+    from middlecut.cli.output import columns, say, say_json  # noqa: PLC0415 - fast --help
+    from middlecut.cli.pantry_compound import (  # noqa: PLC0415 - the same
+        compound_as_json,
+        compound_page,
+    )
+    from middlecut.errors import NotFoundError  # noqa: PLC0415 - the same
+    from middlecut.liquid import compounds  # noqa: PLC0415 - the same
+
+    try:
+        found = compounds.find(name, own.compounds)
+    except NotFoundError as error:
+        near = (*missing.near, *error.near)[:4]
+        raise NotFoundError("ingredient or compound", name, near) from None
+    if json:
+        say_json({"compound": compound_as_json(found)})
+    else:
+        say(compound_page(found, columns()))
+
+
+def _say_table(found: Iterable[Ingredient], mine: list[Compound], *, json: bool) -> None:
     from middlecut.cli.output import columns, say, say_json  # noqa: PLC0415 - fast --help
     from middlecut.plan.sheet_parts import Column  # noqa: PLC0415 - the same
     from middlecut.plan.text_table import lay_out  # noqa: PLC0415 - the same
 
     rows = list(found)
     if json:
-        say_json({"ingredients": [_as_json(one) for one in rows]})
+        page: dict[str, Any] = {"ingredients": [_as_json(one) for one in rows]}
+        if mine:
+            from middlecut.cli.pantry_compound import compound_as_json  # noqa: PLC0415 - some
+
+            page["compounds"] = [compound_as_json(one) for one in mine]
+        say_json(page)
         return
     head = [Column("ingredient"), Column("kind"), Column("markers")]
     body = [
@@ -111,6 +158,10 @@ def _say_table(found: Iterable[Ingredient], *, json: bool) -> None:
     ]
     lines = lay_out(head, body, width=columns())
     count = f"{len(rows)} ingredient{'s' if len(rows) != 1 else ''}; middlecut pantry show NAME"
+    if mine:
+        from middlecut.cli.pantry_compound import compound_table  # noqa: PLC0415 - only with some
+
+        lines += ["", *compound_table(mine, columns())]
     say("\n".join([*lines, "", f"{count} says what is known of one."]))
 
 

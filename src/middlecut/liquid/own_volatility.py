@@ -227,7 +227,7 @@ def _grade(own: OwnCompound) -> tuple[str, str]:
 def _anchor(own: OwnCompound) -> str:
     parts = [_words(anchor) for anchor in own.anchors]
     if own.henry is not None:
-        parts.append(f"Henry constant {own.henry:g} mol/(m3 Pa) at 25 C")
+        parts.append(f"Henry constant {own.henry:.3g} mol/(m3 Pa) at 25 C")
     return "; ".join(parts) or "log P and the boiling point, by the solubility rule of liquids"
 
 
