@@ -45,6 +45,7 @@ if TYPE_CHECKING:
     from middlecut.insight.fate import Fate, fate
     from middlecut.insight.fermentation import calibrate_fermentation
     from middlecut.insight.narrow import narrow_volatility
+    from middlecut.insight.narrow_extraction import narrow_extraction
     from middlecut.insight.odour import odour_profile
     from middlecut.insight.readings_csv import read_readings_csv
     from middlecut.insight.route_model import Routes
@@ -120,6 +121,7 @@ __all__ = [
     "louche",
     "louche_strength",
     "make_sheet",
+    "narrow_extraction",
     "narrow_volatility",
     "odour_profile",
     "predict",
@@ -180,6 +182,7 @@ _NAMES = {
     "louche": "middlecut.insight.clouding",
     "louche_strength": "middlecut.insight.clouding",
     "make_sheet": "middlecut.plan.sheet",
+    "narrow_extraction": "middlecut.insight.narrow_extraction",
     "narrow_volatility": "middlecut.insight.narrow",
     "odour_profile": "middlecut.insight.odour",
     "predict": "middlecut.insight.ensemble",

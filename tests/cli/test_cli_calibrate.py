@@ -182,6 +182,21 @@ def test_laboratory_results_narrow_factors(run: Any) -> None:
     assert found["volatility"]["spread"] < found["volatility_before"]["spread"]
 
 
+def test_laboratory_results_of_a_wash_narrow_what_came_out_of_its_ingredient(run: Any) -> None:
+    value = mc.predict(mc.load_plan(DEMO)).steps["ferment-2"].made["wash 2"].compounds
+    lab = written(
+        "lab.csv", f"lot,compound,value\nwash 2,theobromine,{value['theobromine']} mg/L\n"
+    )
+    words = ("calibrate", DEMO, "--step", "ferment-2", "--laboratory", lab)
+    done = run(*words)
+    assert done.code == 0, done.err
+    assert "share of cacao nibs, roasted that comes out" in done.out
+    found = json.loads(run(*words, "--json").out)
+    assert found["results"] == 1
+    assert all(one["after"]["spread"] < one["before"]["spread"] for one in found["inputs"])
+    assert run(*words, "--write", "factors.json").code == 2
+
+
 @pytest.fixture
 def record(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Make a record with the demo batch part-way through its spirit run."""

@@ -59,6 +59,7 @@ PUBLIC = [
     "louche",
     "louche_strength",
     "make_sheet",
+    "narrow_extraction",
     "narrow_volatility",
     "odour_profile",
     "predict",

@@ -21,12 +21,11 @@ if TYPE_CHECKING:
     from middlecut.insight.calibrated import CalibratedStill, FittedParameter
     from middlecut.insight.fermentation import FermentationCourse
     from middlecut.insight.fit_report import QuantityFit
-    from middlecut.insight.narrow import NarrowedCompound
     from middlecut.insight.readings import Flag, Reading, Refusal
     from middlecut.insight.still_model import LoggedRun
     from middlecut.units import System
 
-__all__ = ["Unused", "course_lines", "factor_lines", "still_lines"]
+__all__ = ["ODD", "TIED", "Unused", "course_lines", "listed", "still_lines"]
 
 _DIMENSIONS = {
     "heater_efficiency": "fraction",
@@ -38,9 +37,9 @@ _DIMENSIONS = {
     "final_gravity": "gravity",
     "midpoint": "duration",
 }
-_TIED = 0.5
+TIED = 0.5
 """Correlation from which two fitted values are named as tied to each other; our choice."""
-_ODD = 2.0
+ODD = 2.0
 """Uncertainties from which the distance of a reading is marked; our choice."""
 
 
@@ -76,7 +75,7 @@ class Unused:
         away += [_named(one.reading, one.reason) for one in self.refused]
         away += self.marks
         odd = [_named(one.reading, one.reason) for one in self.flagged]
-        return [*_list("Not used", away, width), *_list("Used, but look at them", odd, width)]
+        return [*listed("Not used", away, width), *listed("Used, but look at them", odd, width)]
 
 
 def _row(reading: Reading | None, reason: str) -> dict[str, Any]:
@@ -116,7 +115,7 @@ def still_lines(
     lines += _verdict(found.trustworthy, found.reasons, width)
     lines += _untold(found.undetermined, found.inseparable, found.advice, width)
     names = [one.name for one in found.parameters]
-    lines += _list("Tied to each other", _ties(names, found.correlation), width)
+    lines += listed("Tied to each other", _ties(names, found.correlation), width)
     lines += ["", "Reading by reading", ""]
     body = [
         _residual_row(
@@ -163,8 +162,8 @@ def course_lines(
     lines += _quality(quantities, system, width)
     lines += _verdict(course.trustworthy, course.reasons, width)
     lines += _untold(course.undetermined, fit.inseparable, (), width)
-    lines += _list("Tied to each other", _ties(fit.names, fit.correlation.tolist()), width)
-    lines += _list("Beware", [one.text for one in course.warnings], width)
+    lines += listed("Tied to each other", _ties(fit.names, fit.correlation.tolist()), width)
+    lines += listed("Beware", [one.text for one in course.warnings], width)
     lines += ["", "Reading by reading", ""]
     weight = fit.problem.weight
     spreads = [1.0 / float(one) for one in ([weight] if isinstance(weight, float) else weight)]
@@ -178,42 +177,6 @@ def course_lines(
     ]
     lines += lay_out(_RESIDUAL_HEADS, body, width=width)
     return [*lines, *unused.lines(width)]
-
-
-def factor_lines(
-    step: str, compounds: Sequence[NarrowedCompound], unused: Unused, width: int
-) -> list[str]:
-    """Return what is to be said of narrowed factors."""
-    lines = [f"{step}: factors on what the plan predicts; 1 means as predicted.", ""]
-    heads = (Column("compound"), Column("factor on"), Column("before", "-"), Column("now", "-"),
-             Column("results", "-"), Column("surprise", "-"))  # fmt: skip
-    body = []
-    for one in compounds:
-        pairs = (
-            ("volatility", one.volatility_before, one.volatility),
-            ("content", one.content_before, one.content),
-        )
-        body += [
-            (one.compound if not index else "", name, f"{before.low:.2f}–{before.high:.2f}",
-             f"{after.median:.2f}, {after.low:.2f}–{after.high:.2f}",
-             str(one.results) if not index else "", f"{one.surprise:.1f}" if not index else "")
-            for index, (name, before, after) in enumerate(pairs)
-        ]  # fmt: skip
-    lines += lay_out(heads, body, width=width)
-    tied = [
-        f"{one.compound}: volatility and content ({one.correlation:+.2f}); results of further "
-        "lots of the run tell them apart"
-        for one in compounds
-        if abs(one.correlation) >= _TIED
-    ]
-    lines += _list("Tied to each other", tied, width)
-    odd = [
-        f"{one.compound}: a result lies {one.surprise:.1f} standard deviations from what was "
-        "thought possible; look at sample, unit and plan"
-        for one in compounds
-        if one.surprise > _ODD
-    ]
-    return [*lines, *_list("Look at", odd, width), *unused.lines(width)]
 
 
 def _parameter_row(
@@ -307,8 +270,8 @@ def _untold(
         text = f"Of these the readings say next to nothing, so they stay as described: {words}."
         lines += ["", *_filled([text], width, "")]
     pairs = [f"{_plain(one)} and {_plain(other)} ({much:+.2f})" for one, other, much in inseparable]
-    lines += _list("Cannot be told apart", pairs, width)
-    return [*lines, *_list("Next time", advice, width)]
+    lines += listed("Cannot be told apart", pairs, width)
+    return [*lines, *listed("Next time", advice, width)]
 
 
 def _ties(names: Sequence[str], correlation: Sequence[Sequence[float]]) -> list[str]:
@@ -317,7 +280,7 @@ def _ties(names: Sequence[str], correlation: Sequence[Sequence[float]]) -> list[
         (correlation[i][j], names[i], names[j])
         for i in range(len(names))
         for j in range(i + 1, len(names))
-        if abs(correlation[i][j]) >= _TIED
+        if abs(correlation[i][j]) >= TIED
     ]
     pairs.sort(key=lambda pair: -abs(pair[0]))
     return [f"{_plain(one)} and {_plain(other)} ({much:+.2f})" for much, one, other in pairs]
@@ -347,11 +310,12 @@ def _residual_row(
         _text(seen, kind, system),
         _text(fitted, kind, system),
         f"{off:+.1f}",
-        "look at it" if abs(off) > _ODD else "",
+        "look at it" if abs(off) > ODD else "",
     )
 
 
-def _list(title: str, texts: Iterable[str], width: int) -> list[str]:
+def listed(title: str, texts: Iterable[str], width: int) -> list[str]:
+    """Return a title and its points as lines; nothing without points."""
     found = _filled(texts, width, "  - ")
     return ["", title, *found] if found else []
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from middlecut.cli.calibrate_text import Unused
 from middlecut.cli.doors import opened
-from middlecut.cli.fits import CourseFound, FactorsFound, Found, StillFound
+from middlecut.cli.fits import CourseFound, ExtractionFound, FactorsFound, Found, StillFound
 from middlecut.cli.library import own_ingredients
 from middlecut.cli.naming import naming
 from middlecut.cli.output import working
@@ -20,6 +20,7 @@ from middlecut.insight.fermentation import calibrate_fermentation
 from middlecut.insight.fit_report import course_by_quantity, fit_by_quantity
 from middlecut.insight.logged_run import ReadRun, read_run
 from middlecut.insight.narrow import narrow_volatility, read_lab_csv
+from middlecut.insight.narrow_extraction import narrow_extraction
 from middlecut.insight.readings import Reading, check_readings
 from middlecut.insight.run_log_csv import read_run_log
 from middlecut.liquid import alcoholometry
@@ -146,18 +147,22 @@ def find(asked: Asked, context: typer.Context, record: str | None) -> Found:
     text = asked.plan.read_text(encoding="utf-8-sig")
     if asked.laboratory is not None:
         results, refused = read_lab_csv(asked.laboratory, plan.compounds.values())
+        unused = Unused(unreadable=refused)
         with working("Carrying the step out again for each compound ..."):
+            if plan.step(asked.step).kind in {"steep", "ferment"}:
+                found = narrow_extraction(plan, asked.step, results)
+                return ExtractionFound(found, unused)
             compounds = narrow_volatility(plan, asked.step, results)
-        return FactorsFound(asked.step, compounds, Unused(unreadable=refused))
+        return FactorsFound(asked.step, compounds, unused)
     if plan.step(asked.step).kind == "ferment":
         return _of_wash(asked, plan, text)
     logs = [read_run_log(path) for path in asked.readings]
-    found = [
+    read = [
         read_run(plan, asked.step, log.entries, charge=asked.lot(), name=path.stem)
         for path, log in zip(asked.readings, logs, strict=True)
     ]
     unreadable = tuple(one for log in logs for one in log.refused)
-    return _fitted(plan, text, [one.run for one in found], _unused(found, unreadable))
+    return _fitted(plan, text, [one.run for one in read], _unused(read, unreadable))
 
 
 def _fitted(plan: Plan, text: str, runs: list[LoggedRun], unused: Unused) -> StillFound:

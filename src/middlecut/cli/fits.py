@@ -7,7 +7,8 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
 
-from middlecut.cli.calibrate_text import Unused, course_lines, factor_lines, still_lines
+from middlecut.cli.calibrate_text import Unused, course_lines, still_lines
+from middlecut.cli.factors_text import extraction_lines, factor_lines
 from middlecut.cli.library import own_ingredients
 from middlecut.cli.options import System
 from middlecut.cli.output import to_json
@@ -20,9 +21,10 @@ if TYPE_CHECKING:
     from middlecut.insight.calibrated import CalibratedStill
     from middlecut.insight.fermentation import FermentationCourse
     from middlecut.insight.narrow import NarrowedCompound
+    from middlecut.insight.narrow_extraction import NarrowedExtraction
     from middlecut.insight.still_model import LoggedRun
 
-__all__ = ["CourseFound", "FactorsFound", "Found", "StillFound"]
+__all__ = ["CourseFound", "ExtractionFound", "FactorsFound", "Found", "StillFound"]
 
 
 def _checked(text: str, path: Path) -> str:
@@ -188,13 +190,42 @@ class FactorsFound:
 
     def kept(self, path: Path) -> str:
         """Refuse: a plan has no place for factors."""
-        raise InputError(
-            "--write",
-            str(path),
-            "laboratory results narrow factors, and a plan file has no place for these",
-            "Leave --write out; --json gives them to programs.",
-        )
+        raise _no_place(path)
 
     def next(self, path: Path) -> str:
         """Say what to do with that file."""
         return str(path)
+
+
+@dataclass(frozen=True, slots=True)
+class ExtractionFound:
+    """Narrowed content, extraction and partition of ingredients."""
+
+    found: NarrowedExtraction
+    unused: Unused
+
+    def lines(self, units: System, width: int) -> list[str]:
+        """Return it as text."""
+        del units  # factors have none
+        return extraction_lines(self.found, self.unused, width)
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return it as plain JSON types."""
+        return {**asdict(self.found), **self.unused.to_dict()}
+
+    def kept(self, path: Path) -> str:
+        """Refuse: a plan has no place for factors."""
+        raise _no_place(path)
+
+    def next(self, path: Path) -> str:
+        """Say what to do with that file."""
+        return str(path)
+
+
+def _no_place(path: Path) -> InputError:
+    return InputError(
+        "--write",
+        str(path),
+        "laboratory results narrow factors, and a plan file has no place for these",
+        "Leave --write out; --json gives them to programs.",
+    )

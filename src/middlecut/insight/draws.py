@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from middlecut.insight.uncertain_input import tied
 from middlecut.liquid import alcoholometry
 from middlecut.steps.lot import SOLIDS_VOLUME, Amount, Lot
 from middlecut.steps.parameters import (
@@ -201,7 +202,7 @@ class _Draw:
     """One row of deviates, by the key of its input."""
 
     def __init__(self, beliefs: Beliefs, row: Array) -> None:
-        self.row: list[float] = row.tolist()
+        self.row = tied(beliefs.inputs, row.tolist())
         self.stills = beliefs.stills
         self.found = {one.key: (one, z) for one, z in zip(beliefs.inputs, self.row, strict=True)}
 

@@ -3,7 +3,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
@@ -12,7 +12,7 @@ from middlecut.steps.scenario import AIR
 if TYPE_CHECKING:
     from middlecut.steps.lot import Amount
 
-__all__ = ["GIVEN", "NINETY", "Form", "UncertainInput", "content_input", "process_input"]
+__all__ = ["GIVEN", "NINETY", "Form", "UncertainInput", "content_input", "process_input", "tied"]
 
 NINETY = 1.6448536269514722
 """Standard deviations from the middle of a normal distribution to its 95 % point."""
@@ -56,6 +56,9 @@ class UncertainInput:
         step "process", the id of the step and what it is.
     centre : float
         Of a factor its median, where measurements have moved it.
+    mix : tuple of (str, float)
+        Where measurements tie inputs to each other: keys and weights whose sum of deviates takes
+        the place of this input's own. Empty: it varies by itself.
     """
 
     key: str
@@ -68,6 +71,7 @@ class UncertainInput:
     advice: str = ""
     target: tuple[str, ...] = ()
     centre: float = 1.0
+    mix: tuple[tuple[str, float], ...] = ()
 
     def factor(self, z: float) -> float:
         """Return the factor that belongs to a standard normal deviate."""
@@ -94,6 +98,29 @@ class UncertainInput:
         if self.form == "remainder":
             return 1.0 - (1.0 - value) * self.factor(z)
         return value * self.factor(z)
+
+
+def tied(inputs: Sequence[UncertainInput], row: Sequence[float]) -> list[float]:
+    """Return deviates of inputs of which some are tied to each other.
+
+    Parameters
+    ----------
+    inputs : sequence of UncertainInput
+    row : sequence of float
+        Independent standard normal deviates, one an input.
+
+    Returns
+    -------
+    list of float
+        Standard normal each; those of inputs with a mix as it says.
+    """
+    if not any(one.mix for one in inputs):
+        return list(row)
+    known = {one.key: z for one, z in zip(inputs, row, strict=True)}
+    return [
+        sum(weight * known.get(key, 0.0) for key, weight in one.mix) if one.mix else z
+        for one, z in zip(inputs, row, strict=True)
+    ]
 
 
 def content_input(

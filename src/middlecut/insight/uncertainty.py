@@ -12,13 +12,14 @@ from importlib.resources import files
 from typing import TYPE_CHECKING
 
 from middlecut.errors import InputError, NotFoundError
+from middlecut.insight.steep_inputs import steep_inputs
 from middlecut.insight.uncertain_input import NINETY, Form, UncertainInput, content_input
 from middlecut.insight.wash_inputs import wash_inputs
 from middlecut.insight.wood_inputs import wood_inputs
 from middlecut.liquid import congeners, volatility
 from middlecut.plan.problems import nearest
 from middlecut.steps.lot import Amount
-from middlecut.steps.parameters import Dilute, Distil, Ferment, Wood
+from middlecut.steps.parameters import Dilute, Distil, Ferment, Steep, Wood
 from middlecut.steps.still import Still
 
 if TYPE_CHECKING:
@@ -107,6 +108,7 @@ def uncertain_inputs(plan: Plan, compounds: Iterable[str] = ()) -> tuple[Uncerta
         *_content_inputs(plan),
         *_ingredient_inputs(plan),
         *(one for step in plan.steps if isinstance(step, Ferment) for one in wash_inputs(step)),
+        *(one for step in plan.steps if isinstance(step, Steep) for one in steep_inputs(step)),
         *(one for step in plan.steps if isinstance(step, Wood) for one in wood_inputs(step)),
         *_volatility_inputs(compounds),
     )

@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-__all__ = ["AIR", "DRAW_TOLERANCE", "NOMINAL", "RUN_TOLERANCE", "Scenario"]
+__all__ = ["AIR", "DRAW_TOLERANCE", "NOMINAL", "RUN_TOLERANCE", "SOLID", "Scenario"]
 
 RUN_TOLERANCE = 2e-4
 """Largest local error of a step of a run, as a share of the charge or of 1.
@@ -22,6 +22,8 @@ it; the bands are a hundred times as wide."""
 
 AIR = "air:"
 """In place of the id of a step: what holds of a compound in every wash."""
+SOLID = "solid:"
+"""Before the name of an ingredient, in place of the id of a step: what holds in every steep."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -38,7 +40,8 @@ class Scenario:
         "wood:" and the id of a step on oak, or the name of an ingredient.
     process : mapping of (str, str) to float
         By the id of a step and what happens in it: a factor, or for "drift" a sum added. By
-        ``AIR`` and a compound: the factor on its partition into the air.
+        ``AIR`` and a compound: the factor on its partition into the air; by ``SOLID`` with the
+        name of an ingredient and a compound: the factor on its partition into the solid.
     lean : bool
         Leave out accounts and cautions; used for the draws, which only need the numbers.
     tolerance : float

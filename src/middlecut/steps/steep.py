@@ -28,17 +28,17 @@ from middlecut.steps.food import food_cautions
 from middlecut.steps.lot import Amount, Lot
 from middlecut.steps.mixing import mixed, state_figures
 from middlecut.steps.result import Caution, Figure, StepResult
-from middlecut.steps.scenario import NOMINAL, Scenario
+from middlecut.steps.scenario import NOMINAL, SOLID, Scenario
 
 if TYPE_CHECKING:
     from middlecut.liquid.ingredients import Marker
     from middlecut.steps.parameters import Addition, Steep
 
-__all__ = ["check_steep", "steep"]
+__all__ = ["PARTITION_FACTOR", "check_steep", "steep"]
 
 _WEAK = 0.20
 _DONE = 0.90
-_PARTITION_FACTOR = 3.0
+PARTITION_FACTOR = 3.0
 """How far the partition between solid and liquid may be off, up or down: what
 :func:`middlecut.liquid.extraction.solid_liquid_partition` says of itself."""
 
@@ -80,7 +80,7 @@ def steep(parameters: Steep, taken: Lot, *, scenario: Scenario = NOMINAL) -> Ste
     drawn_ones = tuple(drawn(addition, scenario) for addition in parameters.additions)
     parameters = replace(parameters, additions=drawn_ones)
     kept_mass = kept_liquid(parameters.additions)
-    liquid, came, spent = _pool(parameters, taken)
+    liquid, came, spent = _pool(parameters, taken, scenario)
     if kept_mass >= liquid.mass:
         raise InputError(
             "add",
@@ -145,7 +145,9 @@ def check_steep(parameters: Steep) -> None:
             )
 
 
-def _pool(parameters: Steep, taken: Lot) -> tuple[Lot, dict[str, Lot], dict[str, Amount]]:
+def _pool(
+    parameters: Steep, taken: Lot, scenario: Scenario
+) -> tuple[Lot, dict[str, Lot], dict[str, Amount]]:
     """Return the liquid with all that went over, the sources, and what the solids keep."""
     own_water = sum(item.ingredient.moisture * item.amount for item in parameters.additions)
     wet = replace(taken, water=taken.water + own_water, temperature=parameters.temperature)
@@ -154,8 +156,10 @@ def _pool(parameters: Steep, taken: Lot) -> tuple[Lot, dict[str, Lot], dict[str,
     solids = 0.0
     for addition in parameters.additions:
         time = addition.contact if addition.contact is not None else parameters.duration
+        name = addition.ingredient.name
         for marker in addition.ingredient.tracked:
-            shares = _shares(parameters, addition, marker, wet, time)
+            off = scenario.process_factor(SOLID + name, marker.compound)
+            shares = _shares(parameters, addition, marker, wet, time=time, off=off)
             whole = amount_of(marker, addition.amount)
             over = amount_of(marker, addition.amount, shares.liquid, shares.basis)
             add_amount(amounts, marker.compound, over)
@@ -174,7 +178,10 @@ def _pool(parameters: Steep, taken: Lot) -> tuple[Lot, dict[str, Lot], dict[str,
     return replace(wet, solids=wet.solids + solids, amounts=amounts), came, spent
 
 
-def _shares(parameters: Steep, addition: Addition, marker: Marker, wet: Lot, time: float) -> Shares:
+def _shares(
+    parameters: Steep, addition: Addition, marker: Marker, wet: Lot, *, time: float, off: float
+) -> Shares:
+    """Return what goes over; ``off`` is the factor on the partition that a scenario assumes."""
     release = extraction.extraction(
         marker.compound,
         addition.ingredient,
@@ -185,12 +192,12 @@ def _shares(parameters: Steep, addition: Addition, marker: Marker, wet: Lot, tim
     )
     low, typical, high = (
         accessible
-        * release.equilibrium_share(addition.amount * held, wet.volume)
+        * release.equilibrium_share(addition.amount * held * off, wet.volume)
         * -math.expm1(-rate * time)
         for accessible, rate, held in (
-            (release.accessible.low, release.rate.low, _PARTITION_FACTOR),
+            (release.accessible.low, release.rate.low, PARTITION_FACTOR),
             (release.accessible.typical, release.rate.typical, 1.0),
-            (release.accessible.high, release.rate.high, 1.0 / _PARTITION_FACTOR),
+            (release.accessible.high, release.rate.high, 1.0 / PARTITION_FACTOR),
         )
     )
     return Shares(Range(low, typical, high), kept=1.0 - typical, basis=release.basis)
