@@ -21,6 +21,7 @@ from pydantic.fields import FieldInfo
 
 from middlecut import units
 from middlecut.cli.application import application
+from middlecut.liquid.own_compounds import COMPOUND_KEYS
 from middlecut.liquid.own_ingredients import KEYS as INGREDIENT_KEYS
 from middlecut.plan import quantities, schema
 from middlecut.plan.quantities import Quantity
@@ -232,6 +233,14 @@ def _ingredient_section() -> Iterator[str]:
             "An ingredient of your own, or one of the pantry with values of your own. It may hold "
             f"{', '.join(f'`{key}`' for key in INGREDIENT_KEYS)}; "
             "[how to add ingredients](../how-to/add-ingredients.md) explains them."
+        ),
+        "",
+        "## [compound.NAME]",
+        "",
+        (
+            "A compound that the pantry does not have. It may hold "
+            f"{', '.join(f'`{key}`' for key in COMPOUND_KEYS)}; "
+            "[how to describe a compound](../how-to/describe-a-compound.md) explains them."
         ),
         "",
     )
