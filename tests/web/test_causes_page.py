@@ -182,3 +182,23 @@ def test_an_ingredient_is_moved_by_the_new_plan(record: Record, batch: str) -> N
     elsewhere = replace(some, edits=(away,))
     with pytest.raises(InputError, match="part ways"):
         mended_plan(state.plan.text, [some, elsewhere], "x")
+
+
+def test_with_nothing_ticked_the_page_stays_and_says_it_beside_the_button(
+    visitor: Visitor, address: str, record: Record
+) -> None:
+    sent = sent_of(record, address.split("/")[2], name="My own name")
+    del sent["remedy"]  # as a browser sends it
+    answer = visitor.post(address, sent)
+    assert answer.status_code == 422
+    check_page(answer)
+    page = answer.text
+    assert "Likely causes" in page
+    assert 'value="My own name"' in page
+    assert f'action="{address}#make"' in page  # where the browser is then
+    section = page[page.index('id="make"') :]
+    said = section.index("no remedy is ticked. Tick at least one")
+    button = section.index("Make a new plan from this")
+    assert 0 < button - said < 300
+    assert 'href="#f-remedy"' in page
+    assert 'id="f-remedy"' in section

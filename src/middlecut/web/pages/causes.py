@@ -63,7 +63,9 @@ def make_plan(visit: Visiting, batch: str, sent: SentForm) -> Response:
         )
         return _page(visit, state, form, chosen=chosen, status=409)
     remedies = _remedies(visit, state, form, sent)
-    text = form.tried("remedy", "Remedy", lambda: _mended(state, remedies, name))
+    text = None
+    if form.good:
+        text = form.tried("remedy", "Remedy", lambda: _mended(state, remedies, name))
     if not form.good or text is None:
         return _page(visit, state, form, chosen=chosen, status=422)
     if isinstance(text, tuple):
@@ -102,7 +104,7 @@ def _remedies(visit: Visit, state: Batch, form: FormState, sent: Sent) -> tuple[
         if number not in known:
             form.fault("remedy", f"there is no remedy {number[:10]}", "Choose again.", "Remedy")
     if diagnosis is not None and not wanted:
-        form.fault("remedy", "at least one change is needed", "Choose one below.", "Remedy")
+        form.fault("remedy", "no remedy is ticked", "Tick at least one above the button.", "Remedy")
     return tuple(known[number] for number in wanted if number in known)
 
 
