@@ -139,3 +139,22 @@ def test_unknown_units_are_refused_by_name(visitor: Visitor, record: Record, bat
     assert answer.status_code == 422
     assert answer.json()["error"]["field"] == "units"
     assert record.store.last_sequence() == last
+
+
+def test_a_page_is_shown_in_the_units_its_address_asks_for(
+    visitor: Visitor, record: Record, batch: str
+) -> None:
+    # So an entry that waited is put back with its own units beside the fields.
+    address = f"/batch/{batch}/step/run"
+    for asked, units in (
+        ("us", "us"),
+        ("metric", "metric"),
+        ("imperial", "metric"),
+        ("", "metric"),
+    ):
+        page = visitor.get(f"{address}?units={asked}")
+        check_page(page)
+        assert f'name="units" value="{units}"' in page.text
+    change_setting(record, "units", "us")
+    assert "US fl oz" in visitor.get(address).text
+    assert "US fl oz" not in visitor.get(f"{address}?units=metric").text

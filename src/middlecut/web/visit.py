@@ -3,7 +3,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Annotated, Any
 
@@ -113,7 +113,7 @@ class Visit:
 
 def _visit_of(request: Request) -> Visit:
     services: Services = request.app.state.services
-    preferences = preferences_from(services.record.workshop())
+    preferences = _in_units(preferences_from(services.record.workshop()), request)
     request.state.preferences = preferences
     device = getattr(request.state, "device", "")
     return Visit(
@@ -123,6 +123,17 @@ def _visit_of(request: Request) -> Visit:
         preferences=preferences,
         who=Who(device=device),
     )
+
+
+def _in_units(preferences: Preferences, request: Request) -> Preferences:
+    """Return the preferences for one look at a page, in the units its address asks for.
+
+    An entry that waited is put back into its form with the units it was typed in beside the fields.
+    """
+    asked = request.query_params.get("units") if request.method == "GET" else None
+    if asked not in ("metric", "us"):
+        return preferences
+    return replace(preferences, units="us" if asked == "us" else "metric")
 
 
 Visiting = Annotated[Visit, Depends(_visit_of)]

@@ -8,36 +8,36 @@
 // redirect, and takes the time of the entry from x-entered (and our clock from x-sent).
 // @ts-check
 
-import { bringToForm, clear, goneOn, remember, sayOf, showAnswer } from "./outbox_form.js";
+import { bringToForm, clear, goneOn, remember, sayOf, showAnswer, wayBack } from "./outbox_form.js";
 import { deviceWord, entriesOf, showOutbox } from "./outbox_bar.js";
+import { isSending, lastTrouble, newKey, outcomeOf, sendAll } from "./outbox_send.js";
 import { dropEntry, keepEntry, openStore, readEntries } from "./outbox_store.js";
 
 /**
- * What became of an entry that was sent.
- * @typedef {{kind: "taken", go: string, page: string}} Taken page is "" when there is one to go to
- * @typedef {{kind: "refused", reason: string, page: string}} Refused
- * @typedef {{kind: "waits", reason: string}} Waits
- * @typedef {Taken | Refused | Waits} Outcome
  * @typedef {import("./outbox_store.js").Waiting} Waiting
+ * @typedef {import("./outbox_send.js").Outcome} Outcome
  */
 
-const PATIENCE = 15_000; // ms a request may take
+const CHANNEL = "middlecut-outbox";
 const SLOW = 400; // ms after which a form of the bench is free for the next entry
-const AGAIN = [2_000, 4_000, 8_000, 15_000, 30_000]; // ms to the next try
-// What the server says when it is itself in trouble, or does not know this device (now).
-const NOT_THE_ENTRY = new Set([403, 408, 421, 429, 502, 503, 504, 507]);
+const TWICE = 700; // ms within which a second tap with nothing typed between is the same one
+const AGAIN = [2_000, 4_000, 8_000, 15_000, 30_000, 60_000]; // ms to the next try
 
 /** @type {(words: string) => void} */
 let announce = () => {};
-/** @type {Promise<Map<number, Outcome>> | null} */
-let sending = null;
 /** @type {Promise<boolean>} */
 let opening = Promise.resolve(false);
-/** Entries that were submitted and are not settled. @type {Set<string>} */
-const onTheWay = new Set();
-let trouble = "";
+/** Tells the other pages of this device that something here changed. @type {BroadcastChannel | null} */
+let others = null;
+/**
+ * What was sent last from a form, when, and what stands in it since.
+ * @typedef {{at: number, sent: string, left: string, twice: boolean, button: HTMLElement | null}} Tap
+ */
+/** @type {WeakMap<HTMLFormElement, Tap>} */
+const taps = new WeakMap();
 let tries = 0;
 let timer = 0;
+let nextTry = 0; // ms since 1970
 
 /**
  * Start the outbox of this page.
@@ -49,6 +49,11 @@ export async function startOutbox(say) {
   document.addEventListener("click", onClick);
   opening = openStore();
   if (!await opening) return;
+  others = "BroadcastChannel" in window ? new BroadcastChannel(CHANNEL) : null;
+  others?.addEventListener("message", async (message) => {
+    if (message.data === "taken") { tries = 0; await sendAgain(); }
+    else if (await show()) sendLater();
+  });
   await show();
   await bringToForm(await readEntries());
   const line = (/** @type {Event} */ event) => {
@@ -60,12 +65,6 @@ export async function startOutbox(say) {
   sendAgain();
 }
 
-/** A key nobody else has; also where there is no secure context. */
-export function newKey() {
-  const bytes = crypto.getRandomValues(new Uint8Array(16));
-  return [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
-}
-
 /** @param {SubmitEvent} event */
 function onSubmit(event) {
   const form = event.target;
@@ -73,12 +72,58 @@ function onSubmit(event) {
   if ((event.submitter?.getAttribute("formmethod") ?? "post") !== "post") return; // it asks, only
   event.preventDefault();
   const entry = entryOf(form, event.submitter);
-  const same = JSON.stringify([entry.action, entry.fields.filter(([name]) => name !== "entry_key")]);
-  if (onTheWay.has(same)) return; // an impatient finger
-  onTheWay.add(same);
-  enter(form, entry).catch(() => sendPlainly(form, event.submitter)).finally(() => {
-    onTheWay.delete(same);
-  });
+  if (isSecondTap(form, entry, event.submitter)) return;
+  enter(form, entry).catch(() => sendPlainly(form, event.submitter));
+}
+
+/**
+ * Tell whether a wet finger tapped twice; whoever presses again after a moment means a second entry,
+ * also one that says the same.
+ * @param {HTMLFormElement} form
+ * @param {Waiting} entry
+ * @param {HTMLElement | null} button
+ */
+function isSecondTap(form, entry, button) {
+  const before = taps.get(form);
+  const sent = contentOf(entry);
+  const at = performance.now();
+  const twice = before !== undefined && at - before.at < TWICE
+    && (sent === before.sent || sent === before.left);
+  if (before && twice) {
+    before.at = at;
+    before.twice = true;
+    tellAt(form, tapped(form, ""), "outbox-said");
+  } else {
+    taps.set(form, { at, sent, left: sent, twice: false, button });
+  }
+  return twice;
+}
+
+/** @param {Waiting} entry */
+function contentOf(entry) {
+  return JSON.stringify([entry.action, entry.fields.filter(([name]) => name !== "entry_key")]);
+}
+
+/**
+ * Add to what is said that two taps were one.
+ * @param {HTMLFormElement} form
+ * @param {string} words
+ */
+function tapped(form, words) {
+  const twice = taps.get(form)?.twice
+    ? "You tapped twice: it was kept once. For a second entry like it, press again." : "";
+  return [words, twice].filter(Boolean).join(" ");
+}
+
+/**
+ * Make a form ready for the next entry.
+ * @param {HTMLFormElement} form
+ * @param {Map<Element, string>} typed
+ */
+function empty(form, typed) {
+  clear(form, typed);
+  const tap = taps.get(form);
+  if (tap) tap.left = contentOf(entryOf(form, tap.button));
 }
 
 /** @param {HTMLFormElement} form */
@@ -127,29 +172,36 @@ async function enter(form, entry) {
   const number = await keepEntry(entry); // a fault up to here: the form is sent plainly
   const replaced = Number(form.dataset.replaces ?? "");
   if (replaced) { await dropEntry(replaced); delete form.dataset.replaces; }
-  const sent = outcomeOf(number);
+  others?.postMessage("changed");
+  const sent = sentOutcome(number);
   const slow = new Promise((resolve) => { setTimeout(resolve, SLOW, null); });
   /** @type {Outcome | null} */ const soon = await Promise.race([sent, slow]);
   if (!soon && form.dataset.quick !== undefined) {
     await waitHere(form, typed); // on the bench nobody waits for a network: on to the next reading
     if ((await sent).kind === "taken") {
-      tellTaken(1);
-      tellAt(form, "Saved: it is in the record.", "");
+      tellTaken(1, 0);
+      tellAt(form, tapped(form, "Saved: it is in the record."), "");
     }
     await show();
     return;
   }
-  if (!soon) await show();
+  if (!soon) {
+    await show();
+    tellAt(form, tapped(form, `Saved on this ${deviceWord()} and on its way to the record. `
+      + "Pressing again makes a second entry."), "outbox-said");
+  }
   await settle(form, typed, entry, number, soon ?? await sent);
 }
 
 /**
+ * Send an entry that was just kept, and see that it is tried again should it wait.
  * @param {number} number
- * @returns {Promise<Outcome>}
  */
-async function outcomeOf(number) {
-  if (sending) await sending;
-  return (await sendAll()).get(number) ?? { kind: "waits", reason: trouble };
+async function sentOutcome(number) {
+  const outcome = await outcomeOf(number);
+  if (outcome.kind === "waits") sendLater();
+  others?.postMessage(outcome.kind === "taken" ? "taken" : "changed");
+  return outcome;
 }
 
 /**
@@ -163,18 +215,25 @@ async function settle(form, typed, entry, number, outcome) {
   const busy = goneOn(form, typed);
   if (outcome.kind === "taken") {
     await show();
-    if (busy) { clear(form, typed); tellAt(form, "Saved: it is in the record.", ""); }
-    else if (!outcome.page || !showAnswer(outcome.page, "")) goTo(outcome.go);
+    if (busy) {
+      empty(form, typed);
+      tellAt(form, tapped(form, "Saved: it is in the record."), "");
+    } else if (!outcome.page || !showAnswer(outcome.page, "")) goTo(outcome.go);
   } else if (outcome.kind === "waits") {
     await waitHere(form, typed);
+  } else if (outcome.kind === "elsewhere") {
+    empty(form, typed);
+    await show();
+    tellAt(form, `Another page of middlecut on this ${deviceWord()} has sent it.`, "");
   } else if (!busy && showAnswer(outcome.page, entry.action)) {
     await dropEntry(number); // it is in the form again, with the fault named
     await show();
+    others?.postMessage("changed");
   } else {
-    clear(form, typed);
+    empty(form, typed);
     await show();
     document.getElementById("outbox")?.scrollIntoView();
-    announce(`Not taken: ${outcome.reason}`);
+    tellAt(form, `Not taken: ${outcome.reason}`, "outbox-said");
   }
 }
 
@@ -183,11 +242,11 @@ async function settle(form, typed, entry, number, outcome) {
  * @param {Map<Element, string>} typed
  */
 async function waitHere(form, typed) {
-  clear(form, typed);
+  empty(form, typed);
   const waiting = await show();
   if (!waiting) return;
-  tellAt(form, `Saved on this ${deviceWord()}, not yet in the record: ${entriesOf(waiting)}.`,
-    "outbox-said");
+  tellAt(form, tapped(form,
+    `Saved on this ${deviceWord()}, not yet in the record: ${entriesOf(waiting)}.`), "outbox-said");
 }
 
 /**
@@ -225,97 +284,39 @@ function goTo(address) {
   if (same && url.hash) location.reload(); // else only the place in the page would change
 }
 
-/** Send what waits, one after another in the order it was typed; stop where the line is gone. */
-function sendAll() {
-  sending ??= sendEach().finally(() => { sending = null; });
-  return sending;
-}
-
-/** @returns {Promise<Map<number, Outcome>>} */
-async function sendEach() {
-  /** @type {Map<number, Outcome>} */ const outcomes = new Map();
-  for (const entry of await readEntries()) {
-    if (entry.refused) continue;
-    const number = entry.number ?? 0;
-    const outcome = await send(entry);
-    outcomes.set(number, outcome);
-    if (outcome.kind === "waits") { trouble = outcome.reason; break; }
-    trouble = "";
-    if (outcome.kind === "taken") await dropEntry(number);
-    else await keepEntry({ ...entry, refused: outcome.reason });
-  }
-  return outcomes;
-}
-
-/**
- * @param {Waiting} entry
- * @returns {Promise<Outcome>}
- */
-async function send(entry) {
-  const headers = {
-    accept: "text/html", "x-outbox": "1", "x-entered": entry.entered,
-    "x-sent": new Date().toISOString(),
-  };
-  const stop = new AbortController();
-  const clock = setTimeout(() => stop.abort(), PATIENCE);
-  try {
-    const answer = await fetch(entry.action, {
-      method: "POST", body: new URLSearchParams(entry.fields), headers, signal: stop.signal,
-    });
-    const text = await answer.text();
-    if (answer.ok) return takenOf(answer, text, entry);
-    const reason = reasonOf(text, answer.status);
-    if (NOT_THE_ENTRY.has(answer.status)) return { kind: "waits", reason };
-    return { kind: "refused", reason, page: text };
-  } catch {
-    return { kind: "waits", reason: "The record cannot be reached." };
-  } finally {
-    clearTimeout(clock);
-  }
-}
-
-/**
- * @param {Response} answer
- * @param {string} text
- * @param {Waiting} entry
- * @returns {Taken}
- */
-function takenOf(answer, text, entry) {
-  const json = answer.headers.get("content-type")?.includes("json") ?? false;
-  if (!json) return { kind: "taken", go: entry.page, page: text };
-  return { kind: "taken", go: String(JSON.parse(text).go ?? entry.page), page: "" };
-}
-
-/**
- * Return in words why an answer is a refusal.
- * @param {string} text
- * @param {number} status
- */
-function reasonOf(text, status) {
-  const page = new DOMParser().parseFromString(text, "text/html");
-  const faults = [...page.querySelectorAll('main [role="alert"] li')];
-  const said = faults.length ? faults : [...page.querySelectorAll("main h1, main h1 ~ p")].slice(0, 2);
-  const words = said.map((one) => (one.textContent ?? "").replace(/\s+/g, " ").trim());
-  return words.filter(Boolean).join(" ") || `The server answered ${status}.`;
-}
-
 /** Send what waits, and try again later while something does. */
 async function sendAgain() {
   clearTimeout(timer);
-  if (sending) return;
+  timer = 0;
+  if (isSending()) { sendLater(); return; }
   const before = (await readEntries()).filter((entry) => !entry.refused).length;
   if (!before) { await show(); return; }
-  const outcomes = await sendAll();
-  const taken = [...outcomes.values()].filter((one) => one.kind === "taken").length;
-  const left = await show();
-  if (taken) tellTaken(taken);
-  if (left) timer = setTimeout(sendAgain, AGAIN[Math.min(tries++, AGAIN.length - 1)]);
+  const outcomes = [...(await sendAll()).values()];
+  const taken = outcomes.filter((one) => one.kind === "taken").length;
+  const left = (await readEntries()).filter((entry) => !entry.refused).length;
+  if (taken) tellTaken(taken, left);
+  if (left) sendLater();
+  await show();
+  if (taken) others?.postMessage("taken");
+  else if (outcomes.some((one) => one.kind === "refused")) others?.postMessage("changed");
 }
 
-/** @param {number} taken how many entries */
-function tellTaken(taken) {
+/** Try again after a pause that grows each time. */
+function sendLater() {
+  if (timer) return;
+  const pause = AGAIN[Math.min(tries++, AGAIN.length - 1)];
+  nextTry = Date.now() + pause;
+  timer = setTimeout(sendAgain, pause);
+}
+
+/**
+ * @param {number} taken how many entries
+ * @param {number} left how many still wait
+ */
+function tellTaken(taken, left) {
   tries = 0;
-  const words = `Now in the record: ${entriesOf(taken)} that waited on this ${deviceWord()}.`;
+  const words = `Now in the record: ${entriesOf(taken)} that waited on this ${deviceWord()}.`
+    + (left ? ` Still waiting: ${entriesOf(left)}.` : "");
   document.querySelectorAll(".said[data-told]").forEach((one) => {
     one.className = "said";
     one.textContent = words;
@@ -326,10 +327,8 @@ function tellTaken(taken) {
 /** @returns {Promise<number>} how many wait */
 async function show() {
   const entries = await readEntries();
-  showOutbox(entries, trouble);
-  const waiting = entries.filter((entry) => !entry.refused).length;
-  if (!waiting) trouble = "";
-  return waiting;
+  showOutbox(entries, lastTrouble(), timer ? nextTry : 0);
+  return entries.filter((entry) => !entry.refused).length;
 }
 
 /** @param {MouseEvent} event */
@@ -343,9 +342,10 @@ async function onClick(event) {
   } else if (button.dataset.waits === "discard") {
     await dropEntry(number);
     await show();
+    others?.postMessage("changed");
     announce("Discarded.");
   } else if (button.dataset.waits === "again") {
     const entry = (await readEntries()).find((one) => one.number === number);
-    if (entry) goTo(`${entry.page}#again-${number}`);
+    if (entry) goTo(wayBack(entry, number));
   }
 }

@@ -3,6 +3,8 @@
 // whether the record can be reached.
 // @ts-check
 
+import { FAULTS } from "./outbox_send.js";
+
 /** @typedef {import("./outbox_store.js").Waiting} Waiting */
 
 /** What a person calls this device. */
@@ -19,14 +21,15 @@ export function entriesOf(count) {
 /**
  * @param {Waiting[]} entries
  * @param {string} trouble why they wait; "" when they are on their way
+ * @param {number} next when they are tried again, ms since 1970; 0 when that is not settled
  */
-export function showOutbox(entries, trouble) {
+export function showOutbox(entries, trouble, next) {
   const place = document.getElementById("outbox");
   if (!place) return;
   const waiting = entries.filter((entry) => !entry.refused);
   const refused = entries.filter((entry) => entry.refused);
   place.replaceChildren();
-  if (waiting.length) place.append(...waitingPart(waiting, trouble));
+  if (waiting.length) place.append(...waitingPart(waiting, trouble, next));
   if (refused.length) place.append(...refusedPart(refused));
   place.hidden = !entries.length;
 }
@@ -34,22 +37,41 @@ export function showOutbox(entries, trouble) {
 /**
  * @param {Waiting[]} entries
  * @param {string} trouble
+ * @param {number} next
  */
-function waitingPart(entries, trouble) {
+function waitingPart(entries, trouble, next) {
   const head = headline(
     `Saved on this ${deviceWord()}, not yet in the record: ${entriesOf(entries.length)}`, "waits");
-  const why = make("p", `${trouble} They are sent by themselves, in this order, with the time of `
-    + "typing, while a page of middlecut is open here. Closing the page does not lose them.");
+  const again = trouble && next ? ` Next try at ${clock(new Date(next), true)}; the pauses grow to a `
+    + "minute." : "";
+  const below = entries.some((entry) => (entry.failed ?? 0) >= FAULTS && entry.trouble === trouble);
+  const why = make("p", `${below ? "" : trouble}${again} They are sent by themselves, in this order, with the `
+    + "time of typing, while a page of middlecut is open here. Closing the page does not lose them.");
   const send = button("Send now", "send", 0);
   const list = make("ul");
   list.append(...entries.map((entry) => {
     const line = make("li", `${timeOf(entry)} ${entry.words} `);
+    if ((entry.failed ?? 0) >= FAULTS) line.append(...failedPart(entry));
     return line;
   }));
   const actions = make("p");
   actions.className = "actions";
   actions.append(send);
   return [head, why, list, actions];
+}
+
+/**
+ * An entry on which middlecut failed again and again: it goes on being tried, or the person ends it.
+ * @param {Waiting} entry
+ */
+function failedPart(entry) {
+  const why = make("p", `Sent ${entry.failed} times, middlecut failed on it each time: `
+    + `${entry.trouble} It is tried again and holds up no other entry.`);
+  const actions = make("p");
+  actions.className = "actions";
+  actions.append(button("Put it back into its form", "again", entry.number ?? 0),
+    button("Discard it", "discard", entry.number ?? 0, "danger"));
+  return [why, actions];
 }
 
 /** @param {Waiting[]} entries */
@@ -113,7 +135,16 @@ function make(kind, words = "") {
 /** @param {Waiting} entry */
 function timeOf(entry) {
   const at = new Date(entry.entered);
-  const time = at.toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+  const time = clock(at);
   const today = at.toDateString() === new Date().toDateString();
   return today ? time : `${at.toLocaleDateString()} ${time}`;
+}
+
+/**
+ * @param {Date} at
+ * @param {boolean} seconds
+ */
+function clock(at, seconds = false) {
+  const parts = { hour: "2-digit", minute: "2-digit", ...(seconds ? { second: "2-digit" } : {}) };
+  return at.toLocaleTimeString([], /** @type {Intl.DateTimeFormatOptions} */ (parts));
 }

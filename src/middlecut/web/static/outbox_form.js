@@ -87,6 +87,21 @@ function trim(text) {
 }
 
 /**
+ * Return the address where an entry is put back into its form: with the units it was typed in beside
+ * the fields, whatever the settings are now.
+ * @param {Waiting} entry
+ * @param {number} number
+ */
+export function wayBack(entry, number) {
+  const url = new URL(entry.page, location.href);
+  url.searchParams.delete("said");
+  const units = entry.fields.find(([name]) => name === "units");
+  if (units) url.searchParams.set("units", units[1]);
+  url.hash = `again-${number}`;
+  return url.pathname + url.search + url.hash;
+}
+
+/**
  * Put a refused entry back into its form when the address of the page asks for it.
  * @param {Waiting[]} entries
  */
@@ -109,7 +124,7 @@ function fill(form, fields) {
   for (const field of form.elements) {
     if (field instanceof HTMLInputElement && ["checkbox", "radio"].includes(field.type)) {
       field.checked = fields.some(([name, value]) => name === field.name && value === field.value);
-    } else if ((field instanceof HTMLInputElement && field.type !== "hidden")
+    } else if ((field instanceof HTMLInputElement && (field.type !== "hidden" || field.name === "units"))
         || field instanceof HTMLTextAreaElement || field instanceof HTMLSelectElement) {
       const typed = fields.find(([name]) => name === field.name);
       if (typed) field.value = typed[1];
@@ -153,9 +168,13 @@ function formOf(page, action, fields) {
     const given = senders.map((one) => one.getAttribute("action") ?? one.getAttribute("formaction"));
     return given.some((one) => new URL(one || location.href, location.href).pathname === path);
   });
-  const names = new Set(fields.map(([name]) => name));
-  const hits = (/** @type {HTMLFormElement} */ form) => [...form.elements]
-    .filter((field) => names.has(field.getAttribute("name") ?? "")).length;
+  const sent = new Map(fields);
+  const hits = (/** @type {HTMLFormElement} */ form) => [...form.elements].filter((field) => {
+    const typed = sent.get(field.getAttribute("name") ?? "");
+    // Of several forms in a table the one that means the same jar.
+    return typed !== undefined && (!(field instanceof HTMLInputElement) || field.type !== "hidden"
+      || field.value === typed);
+  }).length;
   return found.sort((a, b) => hits(b) - hits(a))[0] ?? null;
 }
 

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
-// Where entries wait on this device until they are in the record: a database of the browser.
+// Where entries wait on this device until they are in the record: a database of the browser. All
+// pages open here share it, so whatever depends on what is there happens within one transaction.
 // @ts-check
 
 /**
@@ -13,6 +14,9 @@
  * @property {string} entered when it was typed, by the clock of this device
  * @property {string} words what it says, for the person
  * @property {string} refused why the record would not take it; "" while it waits
+ * @property {number} [failed] how often middlecut itself failed on it
+ * @property {string} [trouble] what was said the last time it did
+ * @property {{by: string, until: number}} [claim] the page that is sending it, and how long
  */
 
 const NAME = "middlecut-outbox";
@@ -40,12 +44,29 @@ export function openStore() {
 }
 
 /**
- * Keep an entry, new or changed; resolves when it is on disk.
+ * Keep a new entry; resolves when it is on disk.
  * @param {Waiting} entry
  * @returns {Promise<number>} its number
  */
 export async function keepEntry(entry) {
   return Number(await act("readwrite", (shelf) => shelf.put(entry)));
+}
+
+/**
+ * Change an entry if it is still there: another page may have sent it, or the person discarded it.
+ * @param {number} number
+ * @param {(entry: Waiting) => Waiting | null} change null leaves it as it is
+ * @returns {Promise<Waiting | null>} the entry as it was, null if it is gone
+ */
+export async function changeEntry(number, change) {
+  return await act("readwrite", (shelf) => {
+    const asked = shelf.get(number);
+    asked.onsuccess = () => {
+      const changed = asked.result ? change(asked.result) : null;
+      if (changed) shelf.put(changed);
+    };
+    return asked;
+  }) ?? null;
 }
 
 /** @param {number} number */
