@@ -128,15 +128,17 @@ def test_a_split_pod_in_a_small_flavour_run_is_not_overwhelming(way: str) -> Non
 
 @pytest.mark.xfail(
     reason="practice tastes the pod gently; by K of vanillin its OAV from the basket is 0.09 "
-    "(0.009 to 0.86), from the boiler 0.0003: not noticed at all",
+    "(0.009 to 0.86), from the boiler 0.0003, and none of its other volatiles is nearer: guaiacol "
+    "0.05 (to 0.20), p-anisaldehyde 0.009, 4-methylguaiacol 0.003, p-cresol 0.002, methyl "
+    "salicylate 0.001; methyl cinnamate, anisyl alcohol and acetovanillone, not in the pantry, "
+    "at recalled contents of 1, 2 and 14 mg/kg 0.005, 0.00005 and 0.00006",
     raises=AssertionError,
     strict=True,
 )
 @pytest.mark.parametrize("way", ["charge", "basket"])
 def test_a_split_pod_in_a_small_flavour_run_is_noticed(way: str) -> None:
-    odour = found("vanilla", POD).route(way).row("vanillin").odour
-    assert odour is not None
-    assert odour.oav >= 1.0
+    odours = [row.odour for row in found("vanilla", POD).route(way).rows]
+    assert max(odour.oav for odour in odours if odour is not None) >= 1.0
 
 
 def levels(way: str, purpose: str, compound: str) -> tuple[float, float, float]:
