@@ -14,7 +14,7 @@ from middlecut.errors import InputError, NotFoundError, PlanError
 from middlecut.insight.entry_points import ENTRY_POINTS, without_ingredient
 from middlecut.insight.leaving import Leaving, leaving
 from middlecut.insight.route_model import Routes
-from middlecut.insight.route_words import leftover_sentence, shown_share
+from middlecut.insight.route_words import cost_sentence, leftover_sentence, shown_share
 from middlecut.liquid import ingredients
 from middlecut.plan.read import read_plan_text
 from middlecut.steps.lot import Amount
@@ -249,6 +249,58 @@ def test_what_it_adds_in_time_and_cautions(vanilla: Routes) -> None:
     assert "charge-solids" in {one.code for one in vanilla.route("charge").cautions}
     assert "steep-flammable" in {one.code for one in vanilla.route("steep").cautions}
     assert "steep-flammable" not in {one.code for one in vanilla.route("charge").cautions}
+
+
+def test_a_caution_whose_number_gets_worse_is_told_with_what_it_was(demo: mc.Plan) -> None:
+    # The demo's basket holds orange peel and cacao already: more in it presses harder on the
+    # vapour (Ergun), though the caution is not a new one.
+    basket = mc.routes(demo, "juniper berry", amount=0.100).route("basket")
+    load = next(one for one in basket.cautions if one.code == "basket-load")
+    alone = next(
+        one for one in mc.predict(demo).steps["flavour"].cautions if one.code == "basket-load"
+    )
+    assert load.value is not None
+    assert alone.value is not None
+    assert load.value > alone.value
+    assert load.text.endswith(f"Without it: {alone.value * 100.0:.1f} %.")
+    # What stays as it was is not told again.
+    charge = mc.routes(demo, "juniper berry", amount=0.100).route("charge")
+    assert not {"law", "path-open", "basket-load"} & {one.code for one in charge.cautions}
+
+
+def test_a_caution_the_plan_has_already_is_told_once_it_is_about_this_ingredient(
+    demo: mc.Plan,
+) -> None:
+    # Cacao brings caffeine into the demo's wash, and so the caution; coffee does it too.
+    late = mc.routes(demo, "coffee", amount=0.060).route("wash-late")
+    (told,) = [one for one in late.cautions if one.code == "food-caffeine"]
+    assert "roasted coffee" in told.text
+
+
+def test_steep_and_dose_say_what_they_cost(demo: mc.Plan) -> None:
+    found = mc.routes(demo, "coffee", amount=0.060)
+    item = ingredients.find("coffee")
+    without = mc.predict(demo).lots["bottles"].volume
+    for point in ("steep", "dose"):
+        route = found.route(point)
+        # The solids keep at most what they soak up, water_absorption kilograms a kilogram.
+        spirit = mc.predict(demo).lots["full-strength spirit"]
+        soaked = 0.060 * item.water_absorption * spirit.ethanol / spirit.mass
+        assert 0.8 * soaked < 789.24 * route.cost.alcohol_kept < soaked
+        assert route.cost.volume_without == pytest.approx(without)
+        assert route.cost.volume_with < without
+        text = cost_sentence(route, "bottles")
+        assert "7.00 d more" in text
+        assert "pure alcohol that its spent solids keep" in text
+        assert "3.50 L of bottles instead of 4.00 L" in text
+        assert "2 to watch" in text
+    assert found.route("dose").cost.set_apart == pytest.approx(0.060 * 6e-3)
+    assert "360 mL of spirit to set apart" in cost_sentence(found.route("dose"), "bottles")
+    charge = found.route("charge")
+    assert cost_sentence(charge, "bottles").startswith("It costs no more time")
+    assert "US gal" in cost_sentence(found.route("dose"), "bottles", system="us") or "fl oz" in (
+        cost_sentence(found.route("dose"), "bottles", system="us")
+    )
 
 
 def test_the_lines_that_name_the_edit_can_be_written(demo: mc.Plan, vanilla: Routes) -> None:

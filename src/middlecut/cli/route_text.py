@@ -7,7 +7,7 @@ import textwrap
 from typing import TYPE_CHECKING
 
 from middlecut.insight.figures import shown_level, shown_number
-from middlecut.insight.route_words import shown_share
+from middlecut.insight.route_words import cost_sentence, risk_words, shown_share
 from middlecut.plan.sheet_parts import Column
 from middlecut.plan.text_table import lay_out
 from middlecut.units import format_quantity
@@ -37,6 +37,7 @@ def routes_text(found: Routes, width: int, most: int | None = None) -> str:
         parts += [f"The amount: {weight}{basis}.", ""]
     parts += ["What arrives of what it holds", ""]
     parts += _overview(found, width)
+    parts += ["", "What each way costs", "", *_costs(found, width)]
     for route in found.routes:
         parts += ["", *_route(route, found.lot, width, most)]
     if found.closed:
@@ -75,6 +76,31 @@ def _overview(found: Routes, width: int) -> list[str]:
     return lay_out(head, body, width=width)
 
 
+def _costs(found: Routes, width: int) -> list[str]:
+    head = [
+        Column("entry point"),
+        Column("more time", "value"),
+        Column("alcohol its solids keep", "value"),
+        Column(f"{found.lot} in the end", "value"),
+        Column("beyond a note"),
+    ]
+    body = [
+        [
+            _label(route),
+            format_quantity(route.added_time, "duration") if route.added_time > 60.0 else "none",
+            format_quantity(route.cost.alcohol_kept, "volume"),
+            format_quantity(route.cost.volume_with, "volume"),
+            risk_words(route),
+        ]
+        for route in found.routes
+    ]
+    without = max((route.cost.volume_without for route in found.routes), default=0.0)
+    return [
+        *lay_out(head, body, width=width),
+        f"  Without the ingredient: {format_quantity(without, 'volume')} of {found.lot}.",
+    ]
+
+
 def _label(route: Route) -> str:
     return route.entry_point.replace("-", " ")
 
@@ -95,8 +121,7 @@ def _route(route: Route, lot: str, width: int, most: int | None) -> list[str]:
         lines.append(f"  {len(rows) - most} more with --all")
     lines.append("")
     lines += textwrap.wrap(route.sentence, width)
-    if route.added_time > 60.0:
-        lines += _item(f"adds {format_quantity(route.added_time, 'duration')}", width)
+    lines += textwrap.wrap(cost_sentence(route, lot), width)
     lines += _item(f"in the plan: {route.edit}", width)
     for caution in route.cautions:
         word = "" if caution.severity == "note" else f"{caution.severity.upper()} "

@@ -61,6 +61,8 @@ class Opened:
         What is done, in words.
     edit : str
         What to write into the plan file.
+    apart : float
+        Spirit set apart for it. [m³ at 20 °C]
     """
 
     entry_point: str
@@ -68,6 +70,7 @@ class Opened:
     step: str
     how: str
     edit: str
+    apart: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -295,6 +298,7 @@ class _Editor:
             "back",
             f'draw {part} of "{lot}", steep {self.words} }} in it for {days}, blend it back with '
             "a dose",
+            volume,
         )
 
     def _finish(self) -> tuple[str, Take, int]:

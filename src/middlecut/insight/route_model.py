@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from middlecut.plan.model import Plan
 
-__all__ = ["NOTES", "Route", "RouteRow", "Routes"]
+__all__ = ["NOTES", "Route", "RouteCost", "RouteRow", "Routes"]
 
 NOTES = (
     (
@@ -107,6 +107,26 @@ class RouteRow:
 
 
 @dataclass(frozen=True, slots=True)
+class RouteCost:
+    """What a route takes beside the plan without the ingredient.
+
+    Parameters
+    ----------
+    alcohol_kept : float
+        Pure alcohol that goes out with its spent solids. [m³ at 20 °C]
+    volume_without, volume_with : float
+        Of the final lot. [m³ at 20 °C]
+    set_apart : float
+        Spirit set apart to make a flavour spirit of. [m³ at 20 °C]
+    """
+
+    alcohol_kept: float
+    volume_without: float
+    volume_with: float
+    set_apart: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class Route:
     """The predicted way of an ingredient from one entry point to the final lot.
 
@@ -125,7 +145,9 @@ class Route:
     added_time : float
         What it adds to the time of all steps. [s]
     cautions : tuple of Caution
-        Those that the plan without it does not have.
+        Those that the plan without it does not have, or has with a better number.
+    cost : RouteCost
+        What it takes of the spirit.
     volume, strength : float
         Of the final lot. [m³ at 20 °C], 0 to 1.
     sentence : str
@@ -141,6 +163,7 @@ class Route:
     rows: tuple[RouteRow, ...]
     added_time: float
     cautions: tuple[Caution, ...]
+    cost: RouteCost
     volume: float
     strength: float
     sentence: str
@@ -165,6 +188,7 @@ class Route:
             "rows": [row.to_dict() for row in self.rows],
             "added_time_s": self.added_time,
             "cautions": [asdict(caution) for caution in self.cautions],
+            "cost_m3": asdict(self.cost),
             "volume_m3": self.volume,
             "strength": self.strength,
             "sentence": self.sentence,

@@ -7,16 +7,26 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from middlecut.insight.leaving import LITTLE
+from middlecut.units import System, format_quantity
 
 if TYPE_CHECKING:
     from middlecut.insight.leaving import Leaving
     from middlecut.insight.route_model import Route, RouteRow
 
-__all__ = ["conclusions", "leftover_sentence", "route_sentence", "shown_share"]
+__all__ = [
+    "conclusions",
+    "cost_sentence",
+    "leftover_sentence",
+    "risk_words",
+    "route_sentence",
+    "shown_share",
+]
 
 _TOLD = 0.02
 """Share left over from which on it is worth a sentence; our choice."""
 _MUCH = 0.10
+_LEAST_KEPT = 1e-6
+"""Pure alcohol from which on it is worth a word. [m³] Our choice."""
 _THROUGH_THE_STILL = ("wash-early", "wash-late", "charge", "basket")
 _SURVIVES = 0.8
 _KINDS = {"flavour": "flavour run", "spirit": "spirit run", "strip": "stripping run"}
@@ -129,6 +139,58 @@ def leftover_sentence(share: float, lots: Sequence[str]) -> str:
         f"Up to {shown_share(share)} stays in what no later step uses up ({names}): it is left "
         "over, not lost."
     )
+
+
+def risk_words(route: Route) -> str:
+    """Return how many cautions a route brings that are more than a note.
+
+    Parameters
+    ----------
+    route : Route
+
+    Returns
+    -------
+    str
+        "none" where there is none.
+    """
+    counts = [
+        (sum(one.severity == severity for one in route.cautions), word)
+        for severity, word in (("danger", "danger"), ("watch", "to watch"))
+    ]
+    return ", ".join(f"{count} {word}" for count, word in counts if count) or "none"
+
+
+def cost_sentence(route: Route, lot: str, *, system: System = "metric") -> str:
+    """Return what a route costs: time, spirit and risk.
+
+    Parameters
+    ----------
+    route : Route
+    lot : str
+        The final lot.
+    system : {"metric", "us"}
+        System of units.
+
+    Returns
+    -------
+    str
+    """
+
+    def volume(value: float) -> str:
+        return format_quantity(value, "volume", system=system)
+
+    cost = route.cost
+    hours = route.added_time
+    parts = [f"{format_quantity(hours, 'duration')} more" if hours > 60.0 else "no more time"]
+    if cost.set_apart > 0.0:
+        parts.append(f"{volume(cost.set_apart)} of spirit to set apart for it")
+    if cost.alcohol_kept > _LEAST_KEPT:
+        parts.append(f"{volume(cost.alcohol_kept)} of pure alcohol that its spent solids keep")
+    both = [volume(one) for one in (cost.volume_with, cost.volume_without)]
+    if both[0] != both[1]:
+        parts.append(f"{both[0]} of {lot} instead of {both[1]}")
+    parts.append(f"cautions beyond a note: {risk_words(route)}")
+    return f"It costs {'; '.join(parts)}."
 
 
 def conclusions(found: Sequence[Route]) -> tuple[str, ...]:

@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import replace
 from numbers import Real
 from typing import TYPE_CHECKING
@@ -20,13 +20,13 @@ from middlecut.insight.fate import final_lot, trace
 from middlecut.insight.leaving import leaving
 from middlecut.insight.odour import OdourRow, odour_profile
 from middlecut.insight.own_share import Base, Followed, base_of, follow
+from middlecut.insight.route_cost import cost_of, new_cautions
 from middlecut.insight.route_model import Route, RouteRow, Routes
 from middlecut.insight.route_words import conclusions, leftover_sentence, route_sentence
 from middlecut.insight.uncertainty import NINETY
 from middlecut.liquid import ingredients, volatility
 from middlecut.steps.lot import Amount, Lot
 from middlecut.steps.parameters import Distil
-from middlecut.steps.result import Caution, StepResult
 from middlecut.steps.scenario import Scenario
 from middlecut.units import format_quantity
 
@@ -152,13 +152,14 @@ def _route(base: Base, way: Opened, item: Ingredient, mass: float) -> Route | Cl
     lot = _made(nominal)[final]
     others = [_made(one)[final] for one in extremes]
     own = replace(lot, amounts={name: _banded(name, lot, others) for name in lot.amounts})
-    return _made_route(base, way, nominal, own, _contents(item, mass, nominal))
+    return _made_route(base, way, nominal, own=own, mass=mass, item=item)
 
 
 def _made_route(
-    base: Base, way: Opened, nominal: Followed, own: Lot, contents: list[RouteRow]
+    base: Base, way: Opened, nominal: Followed, *, own: Lot, mass: float, item: Ingredient
 ) -> Route:
     results = nominal.results
+    contents = _contents(item, mass, nominal)
     sure = {name: amount for name, amount in own.amounts.items() if amount.typical > 0.0}
     odours = {row.compound: row for row in odour_profile(replace(own, amounts=sure)).rows}
     rows = tuple(_row(row, way, nominal, own, odours.get(row.compound)) for row in contents)
@@ -170,7 +171,8 @@ def _made_route(
         edit=way.edit,
         rows=rows,
         added_time=sum(result.duration for result in results.values()) - before,
-        cautions=_new_cautions(base, results),
+        cautions=new_cautions(base, results, item.name),
+        cost=cost_of(base, nominal, final=own.name, apart=way.apart),
         volume=own.volume,
         strength=own.strength,
         sentence=" ".join(filter(None, (route_sentence(rows), _left_over(way, nominal, rows)))),
@@ -267,12 +269,3 @@ def _row(
         odour=odour,
         runs=tuple(one for one in passed if one is not None),
     )
-
-
-def _new_cautions(base: Base, results: Mapping[str, StepResult]) -> tuple[Caution, ...]:
-    found = []
-    for key, result in results.items():
-        before = base.results.get(key)
-        known = {(one.code, one.severity) for one in before.cautions} if before else set()
-        found += [one for one in result.cautions if (one.code, one.severity) not in known]
-    return tuple({(one.code, one.text): one for one in found}.values())

@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Annotated
 
 from fastapi import APIRouter, Query
@@ -18,7 +19,7 @@ from middlecut.app.views.pantry import (
 )
 from middlecut.errors import ConvergenceError, InputError, PlanError, Problem
 from middlecut.insight.figures import draw_routes, routes_csv
-from middlecut.insight.route_words import shown_share
+from middlecut.insight.route_words import cost_sentence, shown_share
 from middlecut.insight.routes import Routes
 from middlecut.liquid.ingredients import BASES, Ingredient
 from middlecut.web.forms import FormState, allowed_by
@@ -83,6 +84,7 @@ def show_routes(
         found=found,
         problems=problems,
         share=shown_share,
+        cost_words=partial(cost_sentence, system=visit.preferences.units),
         batches=_batches(visit),
     )
 
