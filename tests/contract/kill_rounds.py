@@ -1,8 +1,9 @@
 # SPDX-License-Identifier: MIT
 """Write readings in a child, kill it with SIGKILL at a random moment, look at what is there.
 
-Run as ``python kill_rounds.py FOLDER ROUNDS SEED``. Everything is imported once; each round forks a
-child that opens the record and writes as fast as it can, saying each reading's number only after
+Run as ``python kill_rounds.py PLACE ROUNDS SEED``; the place is a folder for records in files, or
+the address of a PostgreSQL database that is emptied. Everything is imported once; each round forks
+a child that opens the record and writes as fast as it can, saying each reading's number only after
 the store acknowledged it. Prints one line of JSON at the end, or the first thing that was wrong.
 """
 
@@ -17,6 +18,8 @@ import time
 from datetime import UTC, datetime
 from pathlib import Path
 
+import psycopg
+
 from middlecut.adapters.shelf import LocalShelf
 from middlecut.adapters.store_sql import SqlStore
 from middlecut.adapters.system import RandomIds, SystemClock
@@ -28,6 +31,9 @@ from middlecut.app.verifying import verify
 FRESH_EVERY = 10
 """Rounds after which a new record is begun, so that kills hit its making too."""
 
+PATIENCE = 20.0
+"""Seconds a server may take to notice that a client is gone."""
+
 LINES = 8
 """Acknowledgements a child is given time for, measured first: slow machines need longer."""
 
@@ -37,7 +43,55 @@ def reading(number: int) -> ReadingTaken:
     return ReadingTaken("run", "volume", number * 1e-6, instrument="x" * (number % 50))
 
 
-def write(path: Path, first: int, out: int) -> None:
+class Files:
+    """Records in files of a folder."""
+
+    def __init__(self, folder: str) -> None:
+        self._folder = Path(folder)
+
+    def fresh(self, name: str) -> str:
+        """Return the place of a record that is not there yet."""
+        return str(self._folder / f"{name}.sqlite")
+
+    def settle(self) -> None:
+        """Wait until what a killed child left is done: a file has nobody else."""
+
+
+class Server:
+    """Records in one database of a server, one after another."""
+
+    def __init__(self, address: str) -> None:
+        self._address = address
+
+    def fresh(self, name: str) -> str:
+        """Empty the database and return its address."""
+        self.settle()
+        with self._connection() as connection:
+            connection.execute("DROP SCHEMA public CASCADE")
+            connection.execute("CREATE SCHEMA public")
+        return self._address
+
+    def settle(self) -> None:
+        """Wait until the server noticed that the killed child is gone.
+
+        What it was told last may still be carried out; nobody was told that it was.
+        """
+        others = (
+            "SELECT count(*) FROM pg_stat_activity WHERE datname = current_database() "
+            "AND backend_type = 'client backend' AND pid <> pg_backend_pid()"
+        )
+        with self._connection() as connection:
+            until = time.monotonic() + PATIENCE
+            while connection.execute(others).fetchone() != (0,):
+                if time.monotonic() > until:
+                    raise SystemExit("a session outlives its killed client")
+                time.sleep(0.002)
+
+    def _connection(self) -> psycopg.Connection:
+        return psycopg.connect(self._address, autocommit=True)
+
+
+def write(path: str, first: int, out: int) -> None:
     """Open the record and write readings until killed."""
     record = Record(SqlStore(path), SystemClock(), RandomIds())
     opening = (BatchOpened("kill"), PlanAdopted("plan", (StepOutline("run", "distil"),)))
@@ -49,7 +103,7 @@ def write(path: Path, first: int, out: int) -> None:
         number += 1
 
 
-def start(path: Path, first: int) -> tuple[int, int]:
+def start(path: str, first: int) -> tuple[int, int]:
     """Fork a child that writes; return its process id and the end of the pipe to read from."""
     inlet, outlet = os.pipe()
     child = os.fork()
@@ -71,7 +125,7 @@ def kill(child: int) -> None:
         raise SystemExit(f"the child ended by itself, status {status}")
 
 
-def measure(path: Path) -> float:
+def measure(path: str) -> float:
     """Return how long a child takes to open a record and to have some readings acknowledged."""
     SqlStore(path).close()
     began = time.monotonic()
@@ -85,7 +139,7 @@ def measure(path: Path) -> float:
     return taken
 
 
-def one_round(path: Path, first: int, life: float) -> int:
+def one_round(path: str, first: int, life: float) -> int:
     """Let a child write for a while, kill it; return the last acknowledged number."""
     child, inlet = start(path, first)
     time.sleep(life)
@@ -95,9 +149,9 @@ def one_round(path: Path, first: int, life: float) -> int:
     return numbers[-1] if numbers else first - 1
 
 
-def check(path: Path, acknowledged: int) -> int:
+def check(path: str, acknowledged: int) -> int:
     """Compare what is there with what was acknowledged; return how many readings there are."""
-    store = LocalShelf().open(str(path))
+    store = LocalShelf().open(path)
     try:
         bodies = [event.body for event in store.read_stream("batch/b")]
         verdict = verify(store)
@@ -116,11 +170,12 @@ def check(path: Path, acknowledged: int) -> int:
     return len(kept)
 
 
-def main(folder: str, rounds: str, seed: str) -> None:
+def main(place: str, rounds: str, seed: str) -> None:
     """Run the rounds and print what was seen."""
     chance = random.Random(int(seed))  # noqa: S311 - moments, not secrets
-    path, first = Path(folder), 0
-    longest = 1.3 * measure(path / "warm.sqlite")
+    shelf = Server(place) if "://" in place else Files(place)
+    path, first = shelf.fresh("warm"), 0
+    longest = 1.3 * measure(path)
     seen: dict[str, float] = {
         "rounds": 0,
         "acknowledged": 0,
@@ -131,9 +186,10 @@ def main(folder: str, rounds: str, seed: str) -> None:
     }
     for number in range(int(rounds)):
         if number % FRESH_EVERY == 0:
-            path, first = Path(folder) / f"record-{number}.sqlite", 0
+            path, first = shelf.fresh(f"record-{number}"), 0
             seen["records"] += 1
         last = one_round(path, first, chance.uniform(0.0, longest))
+        shelf.settle()
         kept = check(path, last)
         seen["rounds"] += 1
         seen["acknowledged"] += last + 1 - first
