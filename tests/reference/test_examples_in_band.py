@@ -3,73 +3,53 @@
 
 from __future__ import annotations
 
-import json
+import sys
 from pathlib import Path
-from typing import Any
 
 import pytest
 
-from middlecut.insight.ensemble import predict_bands
-from middlecut.liquid import alcoholometry as al
-from middlecut.liquid import equilibrium
-from middlecut.plan.model import Batch, Plan
-from middlecut.steps.lot import Lot
-from middlecut.steps.parameters import Cut, Distil, Take, Until
-from middlecut.steps.still import Still
+sys.path.insert(0, str(Path(__file__).parent))
+from examples_in_band import Example, coulson_richardson, examples
 
-CASES = json.loads(
-    (Path(__file__).parent / "data" / "batch_cases.json").read_text(encoding="utf-8")
-)["cases"]
-ETHANOL, WATER = 46.06844e-3, 18.01528e-3  # kg/mol
+from middlecut.errors import PlanError
 
-
-def case(name: str) -> dict[str, Any]:
-    return next(dict(one) for one in CASES if one["id"] == name)
-
-
-def strength_of(mole_fraction: float) -> float:
-    mass = float(al.mass_fraction_from_mole_fraction(mole_fraction))
-    return float(al.strength_from_mass_fraction(mass))
+WIDEST = {
+    # What the inputs leave open, from 5 to 95 %; a wider band would prove nothing.
+    ("Perry", "strength of the distillate"): 0.6,
+    ("Perry", "ethanol over, % of the charge's"): 5.0,
+    ("Coulson and Richardson", "strength at the start"): 1.8,
+    ("Coulson and Richardson", "strength at the end"): 1.5,
+    ("Seader and Henley", "highest strength at total reflux"): 2.2,
+    ("Whisky handbook", "low wines of a wash of 8 %"): 4.0,
+    ("Whisky handbook", "heads, % of the charge"): 9.0,
+    ("Whisky handbook", "middle cut, % of the charge"): 4.5,
+}
 
 
-def banded(mole_fraction: float, still: Still, until: Until) -> Any:
-    """Return the band of the distillate of a charge of 1000 mol."""
-    charge = Lot("charge", 1000.0 * (1.0 - mole_fraction) * WATER, 1000.0 * mole_fraction * ETHANOL)
-    run = Distil("run", (Take("charge"),), still.name, "spirit", (Cut("over", until),), "rest")
-    plan = Plan("case", Batch("case"), (run,), {still.name: still}, (charge,))
-    return predict_bands(plan, 60, 0, workers=1)
+@pytest.mark.parametrize("place", range(len(WIDEST)), ids=[" ".join(key) for key in WIDEST])
+def test_an_example_lies_inside_a_band_that_is_not_just_wide(place: int) -> None:
+    found: Example = examples()[place]
+    assert found.inside, found
+    assert found.low < found.typical < found.high
+    assert found.width <= WIDEST[found.source, found.what], found
 
 
-def test_perry_simple_batch() -> None:
-    found = case("perry_rayleigh_18_to_6")
-    still = Still("pot", 1.0, 2000.0, heater_efficiency=1.0, head_holdup=1e-7)
-    _, last = equilibrium.bubble_point(0.06, 101325.0)  # runs off when the boiler is at x = 0.06
-    prediction = banded(0.18, still, Until(strength=strength_of(last)))
-    band = prediction.lots["over"].band
-    printed = found["outputs"]
-    # The book works by hand on a coarse table, good to 0.01 in x (see test_batch_cases).
-    assert band.strength.low - 0.01 < strength_of(printed["x_distillate"]) < band.strength.high
-    low, high = (
-        pure * al.ETHANOL_DENSITY_20 / ETHANOL
-        for pure in (band.pure_alcohol.low, band.pure_alcohol.high)
-    )
-    assert low < 10.0 * printed["distillate_ethanol_mol"] < 1.01 * high
+def test_where_practice_prints_a_range_the_prediction_lies_in_it() -> None:
+    ranges = [one for one in examples() if one.printed[0] < one.printed[1]]
+    assert ranges
+    for one in ranges:
+        assert one.printed[0] <= one.typical <= one.printed[1]
 
 
-@pytest.mark.parametrize("edge", ["xD_initial", "xD_final"])
-def test_coulson_richardson_column(edge: str) -> None:
-    found = case("coulson_richardson_11_13")
-    given, printed = found["inputs"], found["outputs"]
-    # Four ideal plates with the boiler among them: three in the column.
-    still = Still(
-        "column", 1.0, 2000.0, heater_efficiency=1.0, stages=3, stage_holdup=1e-7,
-        head_holdup=1e-7, reflux_ratio=given["reflux_ratio"],
-    )  # fmt: skip
-    prediction = banded(given["x_charge"], still, Until(strength=strength_of(printed["xD_final"])))
-    curve = prediction.steps["run"].curve
-    assert curve is not None
-    band = curve.band
-    at = 1 if edge == "xD_initial" else len(band.volume) - 2
-    low, _, high = band.strength[:, at]
-    # Compositions are read off a diagram to 0.01 in x, 0.6 % vol here.
-    assert low - 0.006 < strength_of(printed[edge]) < high + 0.006
+def test_two_plates_too_few_leave_the_band() -> None:
+    # One too few does not: this column works close to the pinch, where a plate tells little.
+    with pytest.raises(PlanError, match=r"starts at 91\.3 %vol"):  # the printed end is 91.7 % vol
+        coulson_richardson(plates=2)
+
+
+def test_the_page_says_what_is_computed() -> None:
+    page = Path(__file__).parents[2] / "docs" / "validation" / "examples.md"
+    text = page.read_text(encoding="utf-8")
+    for one in examples():
+        assert f"| {one.source} | {one.what} |" in text
+        assert f"| {one.typical:.1f} | {one.low:.1f} to {one.high:.1f} | {one.width:.1f} |" in text
