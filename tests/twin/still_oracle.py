@@ -34,6 +34,7 @@ class PlainStill:
     held: bool = False  # total reflux: the head returns everything, whatever that takes
     release: float = 0.0  # 1/s, from solids at ``source``, alike for every compound
     source: int = 0
+    efficiency: tuple[float, ...] = ()  # of the vapour, per stage and, last, in the head; () all 1
 
 
 def saturated(x: Array, pressure: float) -> tuple[Array, Array, Array, Array, Array]:
@@ -52,6 +53,14 @@ def saturated(x: Array, pressure: float) -> tuple[Array, Array, Array, Array, Ar
     )
 
 
+def passing(still: PlainStill, met: Array) -> Array:
+    """What leaves every level when a part of the vapour passes without meeting the liquid."""
+    found = met.copy()
+    for level, share in enumerate(still.efficiency, start=1):
+        found[level] = share * met[level] + (1.0 - share) * found[level - 1]
+    return found
+
+
 def flows(still: PlainStill, x: Array) -> tuple[Array, Array, float, Array]:  # noqa: C901 - one system, written out
     """Vapour and liquid from every level and the distillate, from one dense linear system.
 
@@ -59,6 +68,7 @@ def flows(still: PlainStill, x: Array) -> tuple[Array, Array, float, Array]:  # 
     below the head.
     """
     _, y, h, dh, vapour_h = saturated(x, still.pressure)
+    y, vapour_h = passing(still, y), passing(still, vapour_h)
     top = len(x) - 1
     h_back = float(saturated(y[top : top + 1], still.pressure)[2][0])
     size = 2 * top + 2
@@ -121,12 +131,14 @@ def slope(_: float, state: Array, still: PlainStill) -> Array:
         [np.asarray(volatility.k_value(name, inside, still.pressure)) for name in still.compounds],
         axis=1,
     )
+    # mol of compound per mol of vapour, in units of what was loaded
+    risen = passing(still, k * shares[: top + 1] / amount[:, np.newaxis])
     ethanol = np.zeros(top + 1)
     moved = np.zeros_like(shares)
     for level in range(top + 1):
         up = vapour[level] * y[level]
         down = liquid[level] * x[level]
-        rise = vapour[level] * k[level] * shares[level] / amount[level]
+        rise = vapour[level] * risen[level]
         fall = liquid[level] * shares[level] / amount[level]
         ethanol[level] -= up + down
         moved[level] -= rise + fall

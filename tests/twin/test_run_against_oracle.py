@@ -7,6 +7,7 @@ strengths and temperatures as they are.
 
 from __future__ import annotations
 
+import math
 import sys
 from pathlib import Path
 
@@ -76,14 +77,33 @@ CASES = {
     "column with a divider": Still(
         "divided", 0.03, 2400.0, stages=3, stage_holdup=2e-5, head_loss=60.0, reflux_ratio=1.5
     ),
+    "two and a half stages, a poor head and a divider": Still(
+        "parts",
+        0.03,
+        2400.0,
+        stages=2.4,
+        stage_holdup=4e-5,
+        head_loss=200.0,
+        head_efficiency=0.3,
+        reflux_ratio=0.8,
+    ),
+    "pot with a head that half separates": Still(
+        "half", 0.03, 2000.0, head_loss=400.0, head_efficiency=0.5
+    ),
 }
+
+
+def _efficiency(still: Still) -> tuple[float, ...]:
+    levels = math.ceil(still.stages)
+    column = (1.0,) * (levels - 1) + (still.stages - levels + 1,) if levels else ()
+    return (*column, still.head_efficiency)
 
 
 @pytest.mark.parametrize("name", CASES)
 def test_curve_agrees_with_a_stiff_integrator(name: str) -> None:
     still = CASES[name]
     rows, holdup, state, shares = _run(still, 35.0)
-    stages = round(still.stages)
+    stages = math.ceil(still.stages)
     plain = PlainStill(
         pressure=PRESSURE,
         stages=stages,
@@ -93,6 +113,7 @@ def test_curve_agrees_with_a_stiff_integrator(name: str) -> None:
         stage_loss=still.column_loss / stages if stages else 0.0,
         ratio=still.reflux_ratio or 0.0,
         compounds=COMPOUNDS,
+        efficiency=_efficiency(still),
     )
     times = np.unique(rows.time[np.linspace(1, len(rows.time) - 1, 25).astype(int)])
     start = np.concatenate([state[:-2], [0.0, 0.0], shares.ravel()])
@@ -119,7 +140,7 @@ def test_curve_agrees_with_a_stiff_integrator(name: str) -> None:
 def test_flows_agree_with_one_dense_linear_system(name: str) -> None:
     still = CASES[name]
     rows, holdup, _, _ = _run(still, 40.0)
-    stages = round(still.stages)
+    stages = math.ceil(still.stages)
     plain = PlainStill(
         PRESSURE,
         stages,
@@ -129,6 +150,7 @@ def test_flows_agree_with_one_dense_linear_system(name: str) -> None:
         still.column_loss / stages if stages else 0.0,
         still.reflux_ratio or 0.0,
         COMPOUNDS,
+        efficiency=_efficiency(still),
     )
     for index in (len(rows.time) // 2, len(rows.time) - 1):
         state = rows.state[index]
@@ -148,7 +170,18 @@ def test_solids_and_total_reflux_agree_from_a_state_made_by_hand(*, held: bool) 
     shares[0], shares[1], shares[3], shares[5] = 0.5, 0.1, 0.05, 0.35
     release, level, heat = 2e-3, 2, 1500.0
     plain = PlainStill(
-        PRESSURE, 2, tuple(holdup[1:]), heat, 300.0, 20.0, 0.0, COMPOUNDS, held, release, level
+        PRESSURE,
+        2,
+        tuple(holdup[1:]),
+        heat,
+        300.0,
+        20.0,
+        0.0,
+        COMPOUNDS,
+        held,
+        release,
+        level,
+        efficiency=(0.8, 1.0, 0.6),
     )
     start = np.concatenate([state, shares.ravel()])
     oracle = integrate(plain, start, np.array([0.0, 600.0]), rtol=1e-7)[-1]
@@ -162,6 +195,7 @@ def test_solids_and_total_reflux_agree_from_a_state_made_by_hand(*, held: bool) 
         np.array([heat, 20.0, 300.0, 0.0, float(held)]),
         np.full(count, release),
         np.full(count, level, np.int64),
+        np.array([1.0, 0.8, 1.0, 0.6]),
     )
     rows = Rows(2, count)
     trigger = np.array([[kernel.AT_TIME, 600.0, 0.0, 0.0, 0.0]])

@@ -349,14 +349,40 @@ def test_what_cannot_be_run_is_refused_in_words(
         run(still, charge, **changes)
 
 
-def test_a_run_counts_whole_stages_and_says_how_many() -> None:
-    counted = {}
-    for stages in (0.4, 1.5, 2.5, 3.5):
-        figures = {
-            figure.key: figure.value for figure in run(replace(COLUMN, stages=stages)).figures
-        }
-        counted[stages] = figures["stages"]
-    assert counted == {0.4: 0, 1.5: 2, 2.5: 3, 3.5: 4}
+def _early_strength(still: Still) -> float:
+    curve = run(still).curve
+    assert curve is not None
+    target = 0.9 * float(curve.boiler_strength[0])
+    return float(np.interp(-target, -curve.boiler_strength, curve.strength))
+
+
+def test_a_part_of_a_stage_counts_as_a_part() -> None:
+    numbers = (0.0, 0.02, 0.4, 0.98, 1.0, 1.02, 1.5, 1.98, 2.0, 2.02, 2.5, 2.98, 3.0)
+    # Without column loss, which would move from the head to the column; with a good reflux.
+    plain = replace(COLUMN, column_loss=0.0, coolant_duty=1200.0)
+    found = [_early_strength(replace(plain, stages=stages)) for stages in numbers]
+    assert found == sorted(found)
+    # No jump at a whole number: 0.02 of a stage is worth about that, on either side.
+    worth = {n: found[numbers.index(n + 1.0)] - found[numbers.index(n)] for n in (0.0, 1.0, 2.0)}
+    for whole in (0.0, 1.0, 2.0):
+        place = numbers.index(whole)
+        assert abs(found[place + 1] - found[place]) < 0.06 * worth[whole]
+        assert abs(found[numbers.index(whole + 1.0)] - found[numbers.index(whole + 0.98)]) < (
+            0.06 * worth[whole]
+        )
+    figures = {one.key: one.value for one in run(replace(COLUMN, stages=2.5)).figures}
+    assert figures["stages"] == 2.5
+
+
+def test_a_head_that_only_condenses_separates_nothing() -> None:
+    # By hand: without stages, and with a head past which all vapour goes as it is, what comes over
+    # is the boiler's own vapour, however much the head sends back.
+    pot = replace(POT, head_loss=300.0, head_efficiency=0.0)
+    found = _early_strength(pot)
+    assert found == pytest.approx(_early_strength(replace(POT, head_loss=0.0)), abs=2e-3)
+    half = _early_strength(replace(pot, head_efficiency=0.5))
+    full = _early_strength(replace(pot, head_efficiency=1.0))
+    assert found + 0.01 < half < full - 0.003
 
 
 def test_what_the_plan_does_not_say_about_the_element_is_a_caution() -> None:

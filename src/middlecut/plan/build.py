@@ -56,16 +56,15 @@ def build_still(name: str, table: schema.StillTable, problems: Problems) -> Stil
     """Return the still of one section, its stages from whichever way the column is given."""
     path: Path = ("still", name)
     stages = _stages(table)
-    whole = round(stages)
     holdup = table.stage_holdup or 0.0
     if table.column_holdup is not None:
-        if whole == 0:
+        if stages <= 0.0:
             problems.add(
                 (*path, "column_holdup"),
                 "this still has no column to hold liquid",
                 "Give the column as plates, packing_height with hetp, or stages.",
             )
-        holdup = table.column_holdup / max(1, whole)
+        holdup = table.column_holdup / (stages or 1.0)
     if (table.element_covered_above or 0.0) >= table.boiler_volume:
         problems.add(
             (*path, "element_covered_above"),
@@ -76,8 +75,8 @@ def build_still(name: str, table: schema.StillTable, problems: Problems) -> Stil
         key: getattr(table, key)
         for key in (
             "safe_fill", "heater_efficiency", "boiler_loss", "still_heat_capacity",
-            "column_diameter", "column_loss", "head_loss", "head_holdup", "coolant_duty",
-            "reflux_ratio", "condenser_duty", "coolant_rise", "basket_volume",
+            "column_diameter", "column_loss", "head_loss", "head_holdup", "head_efficiency",
+            "coolant_duty", "reflux_ratio", "condenser_duty", "coolant_rise", "basket_volume",
             "element_covered_above",
         )
         if getattr(table, key) is not None

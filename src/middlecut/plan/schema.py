@@ -212,6 +212,7 @@ class StillTable(Table):
     column_loss: Heat | None = None
     head_loss: Heat | None = None
     head_holdup: Annotated[float, Quantity("volume", 0.0, 0.02, example='"5 mL"')] | None = None
+    head_efficiency: Annotated[float, Quantity("fraction", 0.0, 1.0, "", '"50 %"')] | None = None
     coolant_duty: Annotated[float, Quantity("power", 0.0, 2.0e5, example='"600 W"')] | None = None
     reflux_ratio: Annotated[float, Quantity("ratio", 0.0, 1000.0)] | None = None
     condenser_duty: Annotated[float, Quantity("power", 0.0, 5.0e5, example='"3 kW"')] | None = None

@@ -21,7 +21,7 @@ from middlecut.steps.mixing import ADDED_WATER, by_name, mixed, water_lot
 from middlecut.steps.result import Figure, StepResult
 from middlecut.steps.run import run_still
 from middlecut.steps.scenario import NOMINAL, Scenario
-from middlecut.steps.still_run import Load, whole_stages
+from middlecut.steps.still_run import Load
 from middlecut.units import format_quantity
 
 if TYPE_CHECKING:
@@ -52,12 +52,13 @@ def distil(
 ) -> StepResult:
     """Predict a stripping, spirit or flavour run.
 
-    The still is a boiler, ``still.stages`` equilibrium stages (rounded to a whole number), a head
-    that condenses part of the vapour in equilibrium with what passes, and a condenser. Every
-    level keeps its amount of liquid; the flows follow from the energy balance of each level, the
-    dilute compounds from their K at the level's composition. Heating up comes first, then the
-    filling of stages and head with condensate, then total reflux if asked for; the clock starts
-    at the first drop.
+    The still is a boiler, ``still.stages`` equilibrium stages, a head that condenses part of the
+    vapour in equilibrium with what passes, and a condenser. On the part of a stage that is left
+    over a whole number, and in a head of less than full efficiency, only that share of the vapour
+    meets the liquid (Murphree's vapour efficiency). Every level keeps its amount of liquid; the
+    flows follow from the energy balance of each level, the dilute compounds from their K at the
+    level's composition. Heating up comes first, then the filling of stages and head with
+    condensate, then total reflux if asked for; the clock starts at the first drop.
 
     Parameters
     ----------
@@ -266,7 +267,7 @@ def _figures(
         ),
     ]
     if still.stages > 0.0:
-        rows.append(Figure("stages", "equilibrium stages counted", whole_stages(still), "count"))
+        rows.append(Figure("stages", "equilibrium stages", still.stages, "count"))
     if still.column_diameter > 0.0:
         rows.append(
             Figure("flood_fraction", "vapour load of flooding", facts.flood_fraction, "fraction")

@@ -45,11 +45,12 @@ class _Views:
         grid = even(len(table))
         weights = even(len(medium.density))
         self._weights, self._densities = weights, medium.density
-        x_head, x_boiler = rows.state[:, -3], rows.state[:, 0] / rows.state[:, 1]
-        self.distillate = np.interp(x_head, grid, table[:, 1])
-        self.head_temperature = np.interp(x_head, grid, table[:, 0])
+        x_boiler = rows.state[:, 0] / rows.state[:, 1]
+        self.distillate = rows.vapour
+        # The thermometer hangs in the vapour: its dew point. Along the table its fraction rises.
+        self.head_temperature = np.interp(self.distillate, table[:, 1], table[:, 0])
         self.boiler_temperature = np.interp(x_boiler, grid, table[:, 0])
-        self.vapour_enthalpy = np.interp(x_head, grid, table[:, 4])
+        self.vapour_enthalpy = np.interp(self.distillate, table[:, 1], table[:, 4])
         self.condensate_enthalpy = np.interp(self.distillate, grid, table[:, 2])
         self.boiler_vapour = np.interp(x_boiler, grid, table[:, 1])
         self.top_vapour = np.interp(rows.state[:, -4], grid, table[:, 1])

@@ -103,7 +103,9 @@ class Model(NamedTuple):
     ``solids`` volume of dissolved solids in the boiler [m3]. ``drive``: heat into the boiling
     liquid [W], loss per stage [W], heat taken in the head [W], external reflux ratio, 1 when
     nothing is drawn off. ``release`` (compounds,): rate at which solids give off [1/s], and
-    ``source`` the level that receives it.
+    ``source`` the level that receives it. ``efficiency`` per level: share of the vapour from below
+    that comes to equilibrium with the level's liquid (Murphree's vapour efficiency); the rest
+    passes as it is. The boiler's is 1.
     """
 
     table: Array
@@ -114,13 +116,14 @@ class Model(NamedTuple):
     drive: Array
     release: Array
     source: NDArray[np.int64]
+    efficiency: Array
 
 
 class Record(NamedTuple):
     """Row buffers: clock, state, shares collected and their rates, rates of E and T, and flows.
 
     ``flow`` holds vapour from the boiler, vapour into the head, liquid from the head and the
-    distillate rate [mol/s].
+    distillate rate [mol/s]; ``vapour`` the ethanol mole fraction that leaves the head.
     """
 
     time: Array
@@ -129,6 +132,7 @@ class Record(NamedTuple):
     slope: Array
     rate: Array
     flow: Array
+    vapour: Array
 
 
 class _Levels(NamedTuple):
@@ -156,11 +160,18 @@ class _Levels(NamedTuple):
 
 
 class _Dilute(NamedTuple):
-    """First-order rates of the compounds and room for one stage's solution."""
+    """First-order rates of the compounds and room for one stage's solution.
+
+    ``up`` is what a level's own liquid gives to the vapour, ``past`` the share of what comes from
+    below that passes it; ``come`` and ``held`` hold what comes from below as come - held · (what is
+    on the level).
+    """
 
     up: Array
     down: Array
-    back: Array
+    past: Array
+    come: Array
+    held: Array
     work: Array
     value: Array
     base: Array
@@ -226,6 +237,11 @@ def _look_up(state: Array, model: Model, levels: _Levels) -> None:
         levels.warm[level] = low[2] + part * (high[2] - low[2])
         levels.slope[level] = low[3] + part * (high[3] - low[3])
         levels.hot[level] = low[4] + part * (high[4] - low[4])
+    for level in range(1, x.shape[0]):
+        passing = 1.0 - model.efficiency[level]
+        if passing > 0.0:
+            levels.y[level] += passing * (levels.y[level - 1] - levels.y[level])
+            levels.hot[level] += passing * (levels.hot[level - 1] - levels.hot[level])
 
 
 @_spread
@@ -375,60 +391,65 @@ def _solve(matrix: Array, pivots: NDArray[np.int64], b: Array) -> None:
 
 @_spread
 def _dilute_rates(total: float, model: Model, levels: _Levels, dilute: _Dilute) -> None:
-    """Fill the first-order rates of every compound: up from a level, down, and sent back."""
-    up, down, back, k_table = dilute.up, dilute.down, dilute.back, model.k_table
-    top = levels.x.shape[0] - 1
-    share = model.drive[3] / (1.0 + model.drive[3])
-    for level in range(top + 1):
+    """Fill the first-order rates of every compound: up from a level, down, and what passes."""
+    up, k_table, vapour = dilute.up, model.k_table, levels.vapour
+    for level in range(levels.x.shape[0]):
         amount = total if level == 0 else model.holdup[level]
         index, part = _position(levels.x[level], k_table.shape[0])
-        lift = levels.vapour[level] / amount
-        down[level] = levels.liquid[level] / amount
+        lift = model.efficiency[level] * vapour[level] / amount
+        dilute.down[level] = levels.liquid[level] / amount
+        dilute.past[level] = 0.0
+        if level > 0 and model.efficiency[level] < 1.0:
+            dilute.past[level] = (1.0 - model.efficiency[level]) * vapour[level] / vapour[level - 1]
         for c in range(k_table.shape[1]):
             low = k_table[index, c]
             up[level, c] = lift * (low + part * (k_table[index + 1, c] - low))
-    for c in range(k_table.shape[1]):
-        back[c] = share * up[top, c]
 
 
 @_spread
-def _dilute_solve(step: float, dilute: _Dilute) -> None:
-    """Solve (I - step·A) value = base for all compounds at once; A is tridiagonal."""
-    up, down, back = dilute.up, dilute.down, dilute.back
+def _dilute_solve(step: float, share: float, dilute: _Dilute) -> None:
+    """Solve (I - step·A) value = base for all compounds at once, from the bottom up and back.
+
+    What rises from a level is up · (on the level) + past · (what comes from below), so everything
+    below can be written by what is on the level. ``share`` of what leaves the top comes back to
+    the level below it.
+    """
+    up, down, past, come, held = dilute.up, dilute.down, dilute.past, dilute.come, dilute.held
     work, value, base = dilute.work, dilute.value, dilute.base
     top, n = base.shape[0] - 1, base.shape[1]
+    for c in range(n):
+        come[c] = held[c] = 0.0
     for level in range(top + 1):
+        taken, upper = step * (1.0 - past[level]), 0.0
+        if level < top:
+            upper = -step * down[level + 1]
+        returned = step * share if level == top - 1 else 0.0
+        over = returned * past[top] if level < top else 0.0
         for c in range(n):
-            pivot = 1.0 + step * (up[level, c] + down[level])
-            right = base[level, c]
-            if level > 0:
-                lower = -step * up[level - 1, c]
-                pivot -= lower * work[level - 1, c]
-                right -= lower * value[level - 1, c]
-            upper = 0.0
-            if level < top:
-                upper = -step * down[level + 1]
-            if level == top - 1:
-                upper -= step * back[c]
+            own = up[level, c] - past[level] * held[c]
+            pivot = 1.0 + step * (up[level, c] + down[level]) + taken * held[c] - over * own
+            right = base[level, c] + (taken + over * past[level]) * come[c]
             inverse = 1.0 / pivot
-            work[level, c] = upper * inverse
+            work[level, c] = inverse * (upper - returned * up[top, c])
             value[level, c] = right * inverse
+            come[c] = own * value[level, c] + past[level] * come[c]
+            held[c] = own * work[level, c]
     for level in range(top - 1, -1, -1):
         for c in range(n):
             value[level, c] -= work[level, c] * value[level + 1, c]
 
 
 @_spread
-def _dilute_slope(step: float, dilute: _Dilute, slope: Array) -> None:
+def _dilute_slope(step: float, share: float, dilute: _Dilute, slope: Array) -> None:
     """Set slope to A value, which is (value - base)/step; the receiver gets what leaves the top."""
-    up, back, value, base = dilute.up, dilute.back, dilute.value, dilute.base
+    value, base, come = dilute.value, dilute.base, dilute.come
     levels, n = base.shape
     rate = 1.0 / step
     for level in range(levels):
         for c in range(n):
             slope[level, c] = rate * (value[level, c] - base[level, c])
     for c in range(n):
-        slope[levels, c] = (up[levels - 1, c] - back[c]) * value[levels - 1, c]
+        slope[levels, c] = (1.0 - share) * come[c]
         slope[levels + 1, c] = 0.0
 
 
@@ -545,8 +566,9 @@ def _dilute_stage(
             for c in range(base.shape[1]):
                 base[level, c] += weight * slopes[k, level, c]
     _release_before(stage, h, shares, model, dilute, steps)
-    _dilute_solve(h * _GAMMA, dilute)
-    _dilute_slope(h * _GAMMA, dilute, slopes[stage])
+    share = model.drive[3] / (1.0 + model.drive[3])
+    _dilute_solve(h * _GAMMA, share, dilute)
+    _dilute_slope(h * _GAMMA, share, dilute, slopes[stage])
     _release_after(model, dilute, slopes[stage])
 
 
@@ -611,15 +633,44 @@ def _try_step(
 
 
 @_bare
+def _leaving(state: Array, model: Model) -> float:
+    """Ethanol mole fraction of the vapour that leaves the head."""
+    level = model.efficiency.shape[0] - 1
+    passing, found = 1.0, 0.0
+    while level > 0:
+        share = model.efficiency[level]
+        found += passing * share * _at(state[level + 1], model.table, 1)
+        passing *= 1.0 - share
+        if passing <= 0.0:
+            return float(found)
+        level -= 1
+    return float(found + passing * _at(state[0] / state[1], model.table, 1))
+
+
+@_bare
+def _dew(vapour: float, table: Array) -> float:
+    """Temperature at which a vapour begins to condense; its fraction rises along the table."""
+    low, high = 0, table.shape[0] - 1
+    while high - low > 1:
+        middle = (low + high) // 2
+        if table[middle, 1] < vapour:
+            low = middle
+        else:
+            high = middle
+    part = (vapour - table[low, 1]) / (table[high, 1] - table[low, 1])
+    return float(table[low, 0] + part * (table[high, 0] - table[low, 0]))
+
+
+@_bare
 def _watched(trigger: Array, clock: float, state: Array, model: Model) -> float:
     """Value that falls through zero when the trigger fires."""
     kind, target = trigger[0], trigger[1]
     n = state.shape[0]
     value = _volume(state[0], state[1], model.density) + model.solids - target
     if kind == AT_STRENGTH:
-        value = _at(state[n - 3], model.table, 1) - target
+        value = _leaving(state, model) - target
     elif kind == AT_HEAD_TEMPERATURE:
-        value = target - _at(state[n - 3], model.table, 0)
+        value = target - _dew(_leaving(state, model), model.table)
     elif kind == AT_TIME:
         value = target - clock
     elif kind == AT_COLLECTED:
@@ -696,9 +747,14 @@ def _write_row(
     record.flow[row, 1] = levels.vapour[top - 1]
     record.flow[row, 2] = levels.liquid[top]
     record.flow[row, 3] = rate
+    record.vapour[row] = levels.y[top]
+    share = model.drive[3] / (1.0 + model.drive[3])
     for c in range(shares.shape[1]):
         record.share[row, c] = shares[top + 1, c]
-        record.slope[row, c] = (dilute.up[top, c] - dilute.back[c]) * shares[top, c]
+        risen = 0.0
+        for level in range(top + 1):
+            risen = dilute.up[level, c] * shares[level, c] + dilute.past[level] * risen
+        record.slope[row, c] = (1.0 - share) * risen
 
 
 @njit(cache=True, error_model="numpy")
@@ -723,6 +779,8 @@ def _room(levels: int, compounds: int) -> tuple[_Levels, _Dilute, _Steps]:
         _Dilute(
             np.empty((levels, compounds)),
             np.empty(levels),
+            np.empty(levels),
+            np.empty(compounds),
             np.empty(compounds),
             np.empty((levels, compounds)),
             np.empty((levels, compounds)),

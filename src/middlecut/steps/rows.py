@@ -40,6 +40,7 @@ class Rows:
     slope: Array = field(init=False)
     rate: Array = field(init=False)
     flow: Array = field(init=False)
+    vapour: Array = field(init=False)
     setting: Array = field(init=False)
 
     def __post_init__(self) -> None:
@@ -50,13 +51,16 @@ class Rows:
         self.slope = np.empty((self.capacity, k))
         self.rate = np.empty((self.capacity, 2))
         self.flow = np.empty((self.capacity, 4))
+        self.vapour = np.empty(self.capacity)
         self.setting = np.empty((self.capacity, 3))
 
-    _ARRAYS = ("time", "state", "share", "slope", "rate", "flow", "setting")
+    _ARRAYS = ("time", "state", "share", "slope", "rate", "flow", "vapour", "setting")
 
     def record(self) -> kernel.Record:
         """Return the kernel's view of the buffers."""
-        return kernel.Record(self.time, self.state, self.share, self.slope, self.rate, self.flow)
+        return kernel.Record(
+            self.time, self.state, self.share, self.slope, self.rate, self.flow, self.vapour
+        )
 
     def grow(self) -> None:
         """Double the room."""

@@ -139,12 +139,10 @@ def never_ends(run: StillRun, index: int, cut: Cut, first: int, *, stalled: bool
             "Raise the power, or lower the coolant duty or the head loss.",
         )
     rows, table = run.rows, run.medium.table
-    grid = np.linspace(0.0, 1.0, len(table))
-    ends = rows.state[[first, rows.count - 1], -3]
-    heads = [format_quantity(float(t), "temperature") for t in np.interp(ends, grid, table[:, 0])]
-    strengths = [
-        format_quantity(_strength(float(y)), "strength") for y in np.interp(ends, grid, table[:, 1])
-    ]
+    ends = rows.vapour[[first, rows.count - 1]]
+    dew = np.interp(ends, table[:, 1], table[:, 0])
+    heads = [format_quantity(float(t), "temperature") for t in dew]
+    strengths = [format_quantity(_strength(float(y)), "strength") for y in ends]
     return InputError(
         place,
         asked,

@@ -30,8 +30,8 @@ class Still:
         Metal of boiler, column and head, heated from the charge temperature. [J K⁻¹]
     stages : float
         Equilibrium stages of the column above the boiler (0 for a plain pot), as given or from
-        packing height over HETP, or plates times efficiency; a run counts the nearest whole number
-        and the sheet says so.
+        packing height over HETP, or plates times efficiency. What is left over a whole number is a
+        last stage on which only that share of the vapour comes to equilibrium.
     column_diameter : float
         Inner diameter. [m] 0 when there is no column.
     stage_holdup : float
@@ -42,6 +42,10 @@ class Still:
         Heat the still head loses to the room: passive reflux. [W]
     head_holdup : float
         Liquid held in head and condenser. [m³]
+    head_efficiency : float
+        Share of the vapour that comes to equilibrium with what the head condenses, 0 to 1: 1 counts
+        the head as an equilibrium stage, 0 as a wall that condenses without separating, as a cold
+        coil in fast vapour nearly does.
     coolant_duty : float
         Heat taken by a coolant-fed reflux condenser in the head. [W]
     reflux_ratio : float or None
@@ -77,6 +81,7 @@ class Still:
     column_loss: float = 0.0
     head_loss: float = 0.0
     head_holdup: float = 2.0e-6
+    head_efficiency: float = 1.0
     coolant_duty: float = 0.0
     reflux_ratio: float | None = None
     condenser_duty: float = 0.0

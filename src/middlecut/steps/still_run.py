@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["Load", "StillRun", "whole_stages"]
+__all__ = ["Load", "StillRun", "levels_of"]
 
 SMALLEST_HOLDUP = 0.02  # mol; half a millilitre keeps every level a state without being felt
 
@@ -67,7 +67,8 @@ class StillRun:
         self.still = still
         self.medium = medium
         # A botanical bed in the vapour path is one more level below the head.
-        self.stages = whole_stages(still) + (1 if load.bed > 0.0 else 0)
+        levels, last = levels_of(still)
+        self.stages = levels + (1 if load.bed > 0.0 else 0)
         table = medium.table
         first = amounts[0] / (amounts[0] + amounts[1])
         y = float(np.interp(first, even(), table[:, 1]))
@@ -76,6 +77,11 @@ class StillRun:
         self.holdup = np.empty(self.stages + 2)
         self.holdup[0] = 0.0
         self.holdup[1:-1] = max(still.stage_holdup / molar, SMALLEST_HOLDUP)
+        self.efficiency = np.ones(self.stages + 2)
+        self.efficiency[-1] = still.head_efficiency
+        if levels:
+            self.holdup[levels] = max(last * still.stage_holdup / molar, SMALLEST_HOLDUP)
+            self.efficiency[levels] = last
         self.holdup[-1] = max(still.head_holdup / molar, SMALLEST_HOLDUP)
         self.state = np.zeros(self.stages + 5)
         self.state[0] = amounts[0]
@@ -128,6 +134,7 @@ class StillRun:
             self.drive(held=held),
             self.release,
             self.source,
+            self.efficiency,
         )
 
     def adopt(self, cut: Cut) -> None:
@@ -188,8 +195,8 @@ class StillRun:
         return int(status)
 
 
-def whole_stages(still: Still) -> int:
-    """Return the equilibrium stages that a run counts: the nearest whole number, halves up.
+def levels_of(still: Still) -> tuple[int, float]:
+    """Return the levels that stand for the stages of a column, and what the last one counts for.
 
     Parameters
     ----------
@@ -197,10 +204,14 @@ def whole_stages(still: Still) -> int:
 
     Returns
     -------
-    int
+    levels : int
         0 or more.
+    last : float
+        Share of the vapour that comes to equilibrium on the last one, up to 1. The rest passes,
+        so that a still between two whole numbers of stages lies between the two.
     """
-    return int(np.floor(still.stages + 0.5))
+    levels = int(np.ceil(still.stages - 1e-9))
+    return levels, min(still.stages - (levels - 1), 1.0)
 
 
 def _molar_volume(mole_fraction: float) -> float:
