@@ -158,3 +158,67 @@ def test_a_page_is_shown_in_the_units_its_address_asks_for(
     change_setting(record, "units", "us")
     assert "US fl oz" in visitor.get(address).text
     assert "US fl oz" not in visitor.get(f"{address}?units=metric").text
+
+
+QUESTIONS = (
+    (
+        "reduce",
+        {"volume": "2", "strength": "60", "temperature": "18", "target": "46",
+         "water_temperature": "12", "additions": "1"},
+        {"volume": "2 L", "temperature": "18 °C", "water_temperature": "12 °C"},
+    ),
+    (
+        "marry",
+        {"highest": "8", "glasses": "3", "glass_volume": "20", "tasting": ""},
+        {"glass_volume": "20 mL"},
+    ),
+    (
+        "chips",
+        {"ask": "scale", "jar_volume": "200", "jar_wood": "2", "jar_form": "chips",
+         "jar_time": "10", "jar_temperature": "18", "batch_volume": "5", "onto": "chips"},
+        {"jar_volume": "200 mL", "jar_wood": "2 g", "jar_temperature": "18 °C",
+         "batch_volume": "5 L"},
+    ),
+)  # fmt: skip
+_TYPED = re.compile(r'<input id="f-(?:ask|ladder|scale)-[^>]*>')
+
+
+@pytest.mark.parametrize(("step", "asked", "told"), QUESTIONS)
+def test_a_question_means_the_units_that_stood_beside_its_fields(
+    visitor: Visitor,
+    record: Record,
+    batch: str,
+    *,
+    step: str,
+    asked: dict[str, str],
+    told: dict[str, str],
+) -> None:
+    address = f"/batch/{batch}/step/{step}"
+    hidden = '<input type="hidden" name="units" value="{}">'
+    assert hidden.format("metric") in _question(visitor.get(address).text)
+    change_setting(record, "units", "us")  # between showing and sending
+    assert hidden.format("us") in _question(visitor.get(address).text)
+    late = visitor.get(address, params={**asked, "units": "metric"})
+    plain = visitor.get(address, params={**asked, **told, "units": "metric"})
+    assert late.status_code == plain.status_code == 200
+    check_page(late)
+    assert "US fl oz" not in _question(late.text)  # what stands beside the fields is what counts
+    assert _answer(late.text) == _answer(plain.text)
+    other = visitor.get(address, params=asked)  # by the settings where the address says nothing
+    assert _answer(other.text) != _answer(plain.text)
+
+
+def _question(page: str) -> str:
+    found = re.search(r'<form method="get".*?</form>', page, re.DOTALL)
+    assert found is not None
+    return found[0]
+
+
+def _answer(page: str) -> str:
+    return re.sub(r'value="[0-9a-f]{32}"', "", _TYPED.sub("", page))
+
+
+def test_a_question_in_unknown_units_is_refused(visitor: Visitor, batch: str) -> None:
+    answer = visitor.get(f"/batch/{batch}/step/marry?glass_volume=20&units=imperial")
+    assert answer.status_code == 422
+    assert "metric or us" in answer.text

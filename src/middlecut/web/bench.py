@@ -29,6 +29,7 @@ __all__ = [
     "Sending",
     "amount",
     "ask_ready",
+    "asked_of",
     "entry_of",
     "form_of",
     "keep",
@@ -85,6 +86,20 @@ def typed_in(visit: Visit, sent: Sending) -> Visit:
     preferences = replace(visit.preferences, units=sent.units)
     visit.request.state.preferences = preferences
     return replace(visit, preferences=preferences)
+
+
+def asked_of(visit: Visit, usual: Mapping[str, str]) -> FormState:
+    """Return the form of a question in the address, with what is usual where nothing is asked.
+
+    The address carries the units that stood beside the fields, and the page is shown in them
+    whatever the settings say by now.
+    """
+    query: Mapping[str, str] = visit.request.query_params
+    values = {name: query.get(name, value)[:60] for name, value in usual.items()}
+    form = FormState(values, system=visit.preferences.units)
+    if query.get("units", "metric") not in ("metric", "us"):
+        form.fault("units", "metric or us", "Send the form from its page again.", "Units")
+    return form
 
 
 def form_of(sent: BaseModel) -> FormState:

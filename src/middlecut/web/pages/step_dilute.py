@@ -3,7 +3,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Form
@@ -20,6 +19,7 @@ from middlecut.web.bench import (
     Sending,
     amount,
     ask_ready,
+    asked_of,
     form_of,
     keep,
     step_address,
@@ -84,9 +84,7 @@ def _asked(visit: Visit, frame: StepFrame) -> FormState:
         ),
         "additions": str(parameters.additions),
     }
-    query: Mapping[str, str] = visit.request.query_params
-    values = {name: query.get(name, value)[:60] for name, value in usual.items()}
-    return FormState(values, system=system)
+    return asked_of(visit, usual)
 
 
 def _worked_out(frame: StepFrame, form: FormState, system: System) -> DilutionView | None:

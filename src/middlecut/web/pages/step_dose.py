@@ -19,6 +19,7 @@ from middlecut.units import format_quantity
 from middlecut.web.bench import (
     Sending,
     amount,
+    asked_of,
     entry_of,
     form_of,
     keep,
@@ -34,7 +35,6 @@ __all__ = ["context_of", "router"]
 
 router = APIRouter()
 _STEP = "/batch/{batch}/step/{step}"
-_ASKED = ("highest", "glasses", "glass_volume", "tasting")
 
 
 class TryForm(Sending):
@@ -75,7 +75,6 @@ def context_of(visit: Visit, frame: StepFrame) -> tuple[str, dict[str, Any]]:
 
 
 def _asked(visit: Visit, view: DoseView) -> FormState:
-    query = visit.request.query_params
     highest = min(1.5 * view.planned_rate, LARGEST_RATE)
     small = "15 mL" if visit.preferences.units == "metric" else "0.5 floz_us"
     usual = {
@@ -84,8 +83,7 @@ def _asked(visit: Visit, view: DoseView) -> FormState:
         "glass_volume": small,
         "tasting": "",
     }
-    values = {name: query.get(name, usual[name])[:60] for name in _ASKED}
-    return FormState(values, system=visit.preferences.units)
+    return asked_of(visit, usual)
 
 
 def _ladder(visit: Visit, view: DoseView, form: FormState) -> tuple[Glass, ...]:

@@ -3,7 +3,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Form
@@ -18,6 +17,7 @@ from middlecut.units import dimension_of, format_quantity
 from middlecut.web.bench import (
     Sending,
     amount,
+    asked_of,
     form_of,
     keep,
     step_address,
@@ -80,9 +80,7 @@ def _asked(visit: Visit, view: WoodView) -> FormState:
         "cask": "" if cask is None else format_quantity(cask, "volume", system=system),
         "batch_temperature": "",
     }
-    query: Mapping[str, str] = visit.request.query_params
-    values = {name: query.get(name, value)[:60] for name, value in usual.items()}
-    return FormState(values, system=system)
+    return asked_of(visit, usual)
 
 
 def _scaled(visit: Visit, form: FormState) -> ScaledSample | None:
