@@ -154,6 +154,7 @@ def test_routes_follow_it() -> None:
 
 def test_diagnosis_sees_its_odour_activity() -> None:
     found = mc.diagnose(read_plan_text(TEXT), "coconut:5")
+    assert any("meadow lactone (" in text for text in found.disagreements)
     assert found.to_dict()
 
 
