@@ -44,12 +44,16 @@ if TYPE_CHECKING:
     from middlecut.insight.explore import Difference, Explorer, what_if
     from middlecut.insight.fate import Fate, fate
     from middlecut.insight.fermentation import calibrate_fermentation
+    from middlecut.insight.fermentation_forecast import forecast_fermentation
+    from middlecut.insight.forecast import forecast_run
     from middlecut.insight.narrow import narrow_volatility
     from middlecut.insight.narrow_extraction import narrow_extraction
     from middlecut.insight.odour import odour_profile
+    from middlecut.insight.readings import Reading
     from middlecut.insight.readings_csv import read_readings_csv
     from middlecut.insight.route_model import Routes
     from middlecut.insight.routes import routes
+    from middlecut.insight.run_marks import Mark
     from middlecut.insight.tasting import Tasting, combine_tastings, read_tasting
     from middlecut.liquid import (
         alcoholometry,
@@ -85,6 +89,7 @@ __all__ = [
     "Fate",
     "InputError",
     "JarSample",
+    "Mark",
     "MiddlecutError",
     "NotFoundError",
     "NotYetError",
@@ -93,6 +98,7 @@ __all__ = [
     "PlanError",
     "Prediction",
     "Problem",
+    "Reading",
     "Routes",
     "ScaledPlan",
     "ScaledSample",
@@ -114,6 +120,8 @@ __all__ = [
     "extract",
     "extraction",
     "fate",
+    "forecast_fermentation",
+    "forecast_run",
     "heat",
     "ingredients",
     "load_plan",
@@ -163,8 +171,10 @@ _NAMES = {
     "Explorer": "middlecut.insight.explore",
     "Fate": "middlecut.insight.fate",
     "JarSample": "middlecut.steps.wood_sample",
+    "Mark": "middlecut.insight.run_marks",
     "Plan": "middlecut.plan.model",
     "Prediction": "middlecut.plan.predict",
+    "Reading": "middlecut.insight.readings",
     "Routes": "middlecut.insight.route_model",
     "ScaledPlan": "middlecut.plan.scale",
     "ScaledSample": "middlecut.steps.wood_sample",
@@ -177,6 +187,8 @@ _NAMES = {
     "diagnose": "middlecut.insight.diagnose",
     "example_path": "middlecut.plan.examples",
     "fate": "middlecut.insight.fate",
+    "forecast_fermentation": "middlecut.insight.fermentation_forecast",
+    "forecast_run": "middlecut.insight.forecast",
     "load_plan": "middlecut.plan.read",
     "load_still": "middlecut.insight.calibrated",
     "louche": "middlecut.insight.clouding",
