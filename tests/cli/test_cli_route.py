@@ -22,7 +22,15 @@ def test_every_entry_point_stands_side_by_side(run: Any) -> None:
     assert done.code == 0
     assert done.err == ""
     assert done.out.startswith("20.0 g of cured vanilla pods on the way to bottles")
-    for word in ("wash-late:", "basket:", "dose:", "almost none of it distils", "What this says"):
+    for word in (
+        "wash-late:",
+        "basket:",
+        "dose:",
+        "almost none of it distils",
+        "In short",
+        "Compound by compound",
+        "What each way costs",
+    ):
         assert word in done.out
     assert max(map(len, done.out.splitlines())) <= 100
 

@@ -14,6 +14,7 @@ from middlecut.errors import InputError, NotFoundError, PlanError
 from middlecut.insight.entry_points import ENTRY_POINTS, without_ingredient
 from middlecut.insight.leaving import Leaving, leaving
 from middlecut.insight.route_model import Routes
+from middlecut.insight.route_short import in_short
 from middlecut.insight.route_words import cost_sentence, leftover_sentence, shown_share
 from middlecut.liquid import ingredients
 from middlecut.plan.read import read_plan_text
@@ -301,6 +302,30 @@ def test_steep_and_dose_say_what_they_cost(demo: mc.Plan) -> None:
     assert "US gal" in cost_sentence(found.route("dose"), "bottles", system="us") or "fl oz" in (
         cost_sentence(found.route("dose"), "bottles", system="us")
     )
+
+
+def test_the_short_of_it_answers_what_people_ask(demo: mc.Plan, coffee: Routes) -> None:
+    said = " ".join(in_short(coffee))
+    only = next(text for text in in_short(coffee) if text.startswith("Only a steep or a dose"))
+    # Vanillin and caffeine do not distil; a methoxypyrazine does (tests above).
+    assert "vanillin" in only
+    assert "caffeine" in only
+    assert "2-isobutyl-3-methoxypyrazine" not in only
+    # Yeast takes 3-methylbutanal that goes in early: table of conversions by yeast.
+    late = next(text for text in in_short(coffee) if "late saves" in text)
+    assert "3-methylbutanal" in late
+    assert "Most arrives by steep of" in said
+    peel = mc.routes(demo, "orange peel", amount=0.020)
+    lost = next(text for text in in_short(peel) if text.startswith("Not into the wash"))
+    # Terpenes leave with the gas of the fermentation.
+    assert "limonene" in lost
+    assert "linalool" not in lost
+
+
+def test_ids_of_new_steps_are_as_a_plan_file_takes_them(coffee: Routes) -> None:
+    for point in ("steep", "dose"):
+        for step in coffee.route(point).plan.steps:
+            assert re.fullmatch(r"\w[\w-]{0,39}", step.id), step.id
 
 
 def test_the_lines_that_name_the_edit_can_be_written(demo: mc.Plan, vanilla: Routes) -> None:

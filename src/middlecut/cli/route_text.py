@@ -7,6 +7,7 @@ import textwrap
 from typing import TYPE_CHECKING
 
 from middlecut.insight.figures import shown_level, shown_number
+from middlecut.insight.route_short import in_short
 from middlecut.insight.route_words import cost_sentence, risk_words, shown_share
 from middlecut.plan.sheet_parts import Column
 from middlecut.plan.text_table import lay_out
@@ -35,7 +36,10 @@ def routes_text(found: Routes, width: int, most: int | None = None) -> str:
     parts = [title, "=" * len(title), ""]
     if basis:
         parts += [f"The amount: {weight}{basis}.", ""]
-    parts += ["What arrives of what it holds", ""]
+    parts += ["In short", ""]
+    for text in in_short(found):
+        parts += _item(text, width)
+    parts += ["", "What arrives of what it holds", ""]
     parts += _overview(found, width)
     parts += ["", "What each way costs", "", *_costs(found, width)]
     for route in found.routes:
@@ -44,7 +48,7 @@ def routes_text(found: Routes, width: int, most: int | None = None) -> str:
         parts += ["", "Not possible in this plan", ""]
         for closed in found.closed:
             parts += _item(f"{closed.entry_point}: {closed.reason}. {closed.remedy}", width)
-    parts += ["", "What this says", ""]
+    parts += ["", "Compound by compound", ""]
     for text in found.conclusions:
         parts += _item(text, width)
     parts.append("")
@@ -59,6 +63,7 @@ def _item(text: str, width: int) -> list[str]:
         width,
         initial_indent="  ",
         subsequent_indent="      ",
+        break_on_hyphens=False,
     )
     return [line.replace(_PER_CENT, " %") for line in lines]
 

@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
@@ -44,6 +45,7 @@ MOST_DOSE = 0.5
 """Largest share of a lot that may be drawn to steep the dose in; our choice."""
 
 _PURPOSES = ("flavour", "spirit", "strip")
+_ID_ROOM = 28  # characters of a lot's name that go into the id of a step
 
 
 @dataclass(frozen=True, slots=True)
@@ -253,7 +255,7 @@ class _Editor:
                 f"in step {step.id}: add = [{self.words} }}]",
             )
         lot, take, at = self._finish()
-        name, made = self._new(f"steep-{lot}"), self._new(f"{lot}, steeped")
+        name, made = self._step_id("steep", lot), self._new(f"{lot}, steeped")
         steep = Steep(name, take, made, (addition,), STEEP_TIME)
         days = format_quantity(STEEP_TIME, "duration")
         return Opened(
@@ -261,8 +263,9 @@ class _Editor:
             self._inserted(at, (steep,), made),
             name,
             f"a steep of {days} in all of {lot}, before it is let down",
-            f'[[step]] id = "{name}", kind = "steep", from = "{lot}", duration = "{days}", '
-            f'into = "{made}", add = [{self.words} }}]',
+            f'before what takes "{lot}", which then takes "{made}": [[step]] id = "{name}", kind = '
+            f'"steep", from = "{lot}", duration = "{days}", into = "{made}", add = [{self.words} '
+            "}]",
         )
 
     def _dose(self) -> Opened | Closed:
@@ -281,13 +284,13 @@ class _Editor:
         taken, apart = self._new(f"{lot}, to dose"), self._new(f"{lot}, set apart")
         flavour = self._new(f"{self.ingredient.name} spirit")
         made = self._new(f"{lot}, dosed")
-        name = self._new(f"steep-{lot}-apart")
+        name = self._step_id("steep", f"{lot} apart")
         addition = Addition(self.ingredient, self.amount, "steep")
         steps = (
-            Draw(self._new(f"take-{lot}"), take, taken),
-            Draw(self._new(f"draw-{lot}"), Take(taken, volume=volume), apart),
+            Draw(self._step_id("take", lot), take, taken),
+            Draw(self._step_id("draw", lot), Take(taken, volume=volume), apart),
             Steep(name, Take(apart), flavour, (addition,), STEEP_TIME),
-            Blend(self._new(f"dose-{lot}"), (Take(taken), Take(flavour)), made),
+            Blend(self._step_id("dose", lot), (Take(taken), Take(flavour)), made),
         )
         part, days = format_quantity(volume, "volume"), format_quantity(STEEP_TIME, "duration")
         return Opened(
@@ -317,6 +320,11 @@ class _Editor:
         if after and isinstance(after[0], Bottle | Dilute):
             after[0] = replace(after[0], take=Take(made))
         return replace(self.plan, steps=(*self.plan.steps[:at], *steps, *after))
+
+    def _step_id(self, verb: str, lot: str) -> str:
+        """Return an id as a plan file takes it: no blanks, no commas, not long."""
+        short = re.sub(r"\W+", "-", lot)[:_ID_ROOM].strip("-")
+        return self._new(f"{verb}-{short}").replace(" ", "-")
 
     def _new(self, name: str) -> str:
         """Return the name, made different from every lot and step of the plan."""

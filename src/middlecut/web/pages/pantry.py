@@ -19,7 +19,8 @@ from middlecut.app.views.pantry import (
 )
 from middlecut.errors import ConvergenceError, InputError, PlanError, Problem
 from middlecut.insight.figures import draw_routes, routes_csv
-from middlecut.insight.route_words import cost_sentence, shown_share
+from middlecut.insight.route_short import in_short
+from middlecut.insight.route_words import cost_sentence, risk_words, shown_share
 from middlecut.insight.routes import Routes
 from middlecut.liquid.ingredients import BASES, Ingredient
 from middlecut.web.forms import FormState, allowed_by
@@ -84,6 +85,8 @@ def show_routes(
         found=found,
         problems=problems,
         share=shown_share,
+        short=() if found is None else in_short(found),
+        risks=risk_words,
         cost_words=partial(cost_sentence, system=visit.preferences.units),
         batches=_batches(visit),
     )
