@@ -4,16 +4,28 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Mapping
-from types import MappingProxyType
 
-from middlecut.app.expectation import StillFit
+from middlecut.app.expectation import StillFit, read_plan
 from middlecut.app.ranges import Ranges
 from middlecut.errors import InputError
-from middlecut.steps.band import Band, LotBand
+from middlecut.insight.ensemble import predict_bands
+from middlecut.plan.prediction import Prediction
 
-BAND = Band(1.0, 2.0, 3.0, 1.0)
-FOUND = MappingProxyType({"hearts": LotBand(BAND, BAND, BAND, {})})
+PLAN = """
+[batch]
+name = "One wash"
+
+[[step]]
+id = "ferment"
+kind = "ferment"
+volume = "20 L"
+gravity = "1.062 SG"
+final_gravity = "1.006 SG"
+temperature = "22 °C"
+duration = "6 d"
+into = "wash"
+"""
+FOUND = predict_bands(read_plan(PLAN), 20, 0, workers=1)
 FIT = StillFit("pot", "b", "First", "{}")
 
 
@@ -27,7 +39,7 @@ class Work:
         self.at_once = 0
         self.most = 0
 
-    def __call__(self, text: str, fits: tuple[StillFit, ...]) -> Mapping[str, LotBand]:
+    def __call__(self, text: str, fits: tuple[StillFit, ...]) -> Prediction:
         self.at_once += 1
         self.most = max(self.most, self.at_once)
         self.begun.set()
@@ -45,11 +57,18 @@ def test_answers_at_once_and_knows_later() -> None:
     work = Work()
     ranges = Ranges(work)
     first = ranges.of("a")
-    assert (first.waiting, dict(first.bands), first.trouble) == (True, {}, "")
+    assert (first.waiting, first.bands, first.trouble) == (True, {}, "")
+    assert (first.sheet, first.curve("ferment"), first.tables("ferment")) == (None, None, {})
     work.gate.set()
     ranges.wait()
     known = ranges.of("a")
-    assert (known.waiting, known.bands) == (False, FOUND)
+    assert not known.waiting
+    assert known.bands == {"wash": FOUND.lots["wash"].band}
+    # The sheet speaks of the draws; the draws themselves are not kept.
+    assert known.sheet is not None
+    assert "of 20 draws" in known.sheet.ranges[0]
+    assert known.prediction is not None
+    assert known.prediction.ensemble is None
     assert work.done == [("a", ())]
 
 
@@ -92,5 +111,5 @@ def test_failures_are_said_and_not_tried_again() -> None:
         assert not known.bands
     ranges.of("a")
     ranges.wait()
-    assert ranges.of("a").bands == FOUND
+    assert ranges.of("a").bands
     assert [text for text, _ in work.done] == ["bad", "worse", "a"]

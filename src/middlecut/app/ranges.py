@@ -6,14 +6,16 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
-from types import MappingProxyType
+from dataclasses import dataclass, replace
 
 from middlecut.app.expectation import StillFit, read_plan
 from middlecut.errors import MiddlecutError
 from middlecut.insight.calibrated import parse_still
 from middlecut.insight.ensemble import predict_bands
-from middlecut.steps.band import LotBand
+from middlecut.plan.prediction import Prediction
+from middlecut.plan.sheet import Section, Sheet, make_sheet
+from middlecut.plan.sheet_bands import table_bands
+from middlecut.steps.band import Band, CurveBand, LotBand
 
 __all__ = ["DRAWS", "KnownRanges", "Ranges", "work_out"]
 
@@ -23,7 +25,6 @@ _KEPT = 16
 _WAITING = 4
 
 _Key = tuple[str, tuple[StillFit, ...]]
-_Bands = Mapping[str, LotBand]
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,21 +33,47 @@ class KnownRanges:
 
     Parameters
     ----------
-    bands : mapping of str to LotBand
-        By lot; empty while they are being worked out.
+    prediction : Prediction or None
+        With the band of every number; None while they are being worked out.
+    sheet : Sheet or None
+        The same as words and tables.
     waiting : bool
         Whether they are still being worked out.
     trouble : str
         Why there are none; "" where there are, or will be.
     """
 
-    bands: _Bands = field(default_factory=lambda: MappingProxyType({}))
+    prediction: Prediction | None = None
+    sheet: Sheet | None = None
     waiting: bool = False
     trouble: str = ""
 
+    @property
+    def bands(self) -> dict[str, LotBand]:
+        """Ranges of the lots, by lot."""
+        if self.prediction is None:
+            return {}
+        lots = self.prediction.lots.items()
+        return {name: lot.band for name, lot in lots if lot.band is not None}
 
-def work_out(text: str, fits: tuple[StillFit, ...] = ()) -> _Bands:
-    """Return the range of every lot of a plan; takes seconds.
+    def curve(self, step: str) -> CurveBand | None:
+        """Return the ranges along a run of the still."""
+        result = None if self.prediction is None else self.prediction.steps.get(step)
+        return None if result is None or result.curve is None else result.curve.band
+
+    def tables(self, step: str) -> Mapping[str, Mapping[str, Mapping[str, Band]]]:
+        """Return the ranges of the tables of a step, by title, row and column."""
+        result = None if self.prediction is None else self.prediction.steps.get(step)
+        return {} if result is None else table_bands(result)
+
+    def section(self, step: str) -> Section | None:
+        """Return what the sheet with ranges says of a step."""
+        sections = () if self.sheet is None else self.sheet.sections
+        return next((one for one in sections if one.step_id == step), None)
+
+
+def work_out(text: str, fits: tuple[StillFit, ...] = ()) -> Prediction:
+    """Return the prediction of a plan with the range of every number; takes seconds.
 
     Parameters
     ----------
@@ -57,8 +84,7 @@ def work_out(text: str, fits: tuple[StillFit, ...] = ()) -> _Bands:
 
     Returns
     -------
-    bands : mapping of str to LotBand
-        By lot.
+    prediction : Prediction
 
     Raises
     ------
@@ -68,8 +94,7 @@ def work_out(text: str, fits: tuple[StillFit, ...] = ()) -> _Bands:
     used = [one for one in fits if not one.trouble]
     calibrated = {one.still: parse_still(one.document, "calibration") for one in used}
     # One worker: the pages need the other cores, and a process with threads must not be forked.
-    found = predict_bands(read_plan(text), DRAWS, 0, calibrated=calibrated, workers=1)
-    return {name: lot.band for name, lot in found.lots.items() if lot.band is not None}
+    return predict_bands(read_plan(text), DRAWS, 0, calibrated=calibrated, workers=1)
 
 
 class Ranges:
@@ -78,10 +103,10 @@ class Ranges:
     Parameters
     ----------
     work : callable
-        Takes the text of a plan and its fits; returns the ranges of its lots.
+        Takes the text of a plan and its fits; returns the prediction with its ranges.
     """
 
-    def __init__(self, work: Callable[[str, tuple[StillFit, ...]], _Bands] = work_out) -> None:
+    def __init__(self, work: Callable[[str, tuple[StillFit, ...]], Prediction] = work_out) -> None:
         self._work = work
         self._door = threading.Lock()
         self._known: OrderedDict[_Key, KnownRanges] = OrderedDict()
@@ -140,7 +165,9 @@ class Ranges:
 
     def _judged(self, key: _Key) -> KnownRanges:
         try:
-            return KnownRanges(self._work(*key))
+            found = self._work(*key)
+            # Of the single draws nothing is shown once the sheet is made; they are many megabytes.
+            return KnownRanges(replace(found, ensemble=None), make_sheet(found))
         except MiddlecutError as error:
             return KnownRanges(trouble=str(error))
         except Exception as error:  # noqa: BLE001 - whatever it is, the pages go on without ranges

@@ -31,6 +31,10 @@ if TYPE_CHECKING:
 
 __all__ = ["with_bands"]
 
+_CLOCK = 81
+"""Times at which the strength of a run has its band."""
+_RUNNING = 0.9
+"""Share of the draws that must still run for a band at a time."""
 _WIDTH = 1e-9
 """A band narrower than this, relative, belongs to a number that no input moves."""
 
@@ -157,13 +161,48 @@ def _curve_bands(layout: Layout, curves: NDArray[np.float32]) -> dict[str, Curve
             name: points[:, at + row * n : at + (row + 1) * n]
             for row, name in enumerate(CURVE_NUMBERS)
         }
+        raw = {
+            name: curves[:, at + row * n : at + (row + 1) * n]
+            for row, name in enumerate(CURVE_NUMBERS)
+        }
+        clock = np.linspace(0.0, _end(single["time"]), _CLOCK)
+        strength_at = _by_time(raw["time"], raw["strength"], clock)
         at += singles * n
         rates = points[:, at : at + n * len(compounds)].reshape(3, n, len(compounds))
         at += n * len(compounds)
         found[step] = CurveBand(
-            volume=volumes, share=shares, rates=rates, compounds=compounds, **single
+            volume=volumes,
+            share=shares,
+            rates=rates,
+            compounds=compounds,
+            clock=clock,
+            strength_at=strength_at,
+            **single,
         )
     return found
+
+
+def _end(time: Array) -> float:
+    """Return when the run of the middle draw ends, as far as it was read."""
+    known = time[1][np.isfinite(time[1])]
+    return float(known[-1]) if len(known) else 0.0
+
+
+def _by_time(
+    time: NDArray[np.float32], strength: NDArray[np.float32], clock: Array
+) -> NDArray[np.float64]:
+    """Return 5, 50 and 95 % points of the strength at these times, a run being over left out.
+
+    Bands at even volumes cannot tell: a draw that runs faster is elsewhere at the same time.
+    """
+    read = np.full((len(time), len(clock)), np.nan, dtype=np.float32)
+    for draw, (times, strengths) in enumerate(zip(time, strength, strict=True)):
+        known = np.isfinite(times) & np.isfinite(strengths)
+        if known.any():
+            read[draw] = np.interp(clock, times[known], strengths[known], right=np.nan)
+    points, share = quantiles(read)
+    points[:, share < _RUNNING] = np.nan
+    return points
 
 
 def _totals(totals: Totals, bands: Mapping[str, Band]) -> Totals:

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from middlecut.steps.lot import Lot
     from middlecut.steps.result import StepResult
 
-__all__ = ["band_figures", "jar_bands", "measure_next", "range_notes"]
+__all__ = ["band_figures", "jar_bands", "measure_next", "range_notes", "table_bands"]
 
 _SEEN = (
     ("end", "ends after", "duration"),
@@ -114,6 +114,40 @@ def jar_bands(curve: Curve) -> tuple[Table, ...]:
     )
     note = "The last column is the share of the draws that fill the jar at all."
     return (Table("Ranges of the jars", columns, tuple(rows), note),)
+
+
+def table_bands(result: StepResult) -> dict[str, dict[str, dict[str, Band]]]:
+    """Return the ranges of the numbers in the tables of a step, if it has draws.
+
+    Parameters
+    ----------
+    result : StepResult
+        The step.
+
+    Returns
+    -------
+    dict of str to dict
+        By title of the table, first cell of the row and label of the column.
+    """
+    found: dict[str, dict[str, dict[str, Band]]] = {}
+    for lot in result.made.values():
+        if lot.band is not None:
+            found.setdefault("What you have then", {})[lot.name] = {
+                "volume": lot.band.volume,
+                "strength": lot.band.strength,
+                "pure alcohol": lot.band.pure_alcohol,
+            }
+    for cut in () if result.curve is None else result.curve.cuts:
+        if cut.band is not None:
+            found.setdefault("What to look for", {})[f"{cut.into} ends"] = {
+                "time": cut.band.end,
+                "collected": cut.band.collected_end,
+                "running at": cut.band.strength_end,
+                "head": cut.band.head_temperature_end,
+                "cut holds": cut.band.volume,
+                "cut has": cut.band.strength,
+            }
+    return found
 
 
 def range_notes(ensemble: Ensemble | None) -> tuple[str, ...]:

@@ -121,6 +121,10 @@ class CurveBand:
     rates : ndarray, shape (3, n, k)
         Concentration in the distillate running off. [mg L⁻¹]
     compounds : tuple of str, length k
+    clock : ndarray, shape (m,)
+        Even steps of the time since the first drop. [s]
+    strength_at : ndarray, shape (3, m)
+        Strength of what runs off then, 0 to 1; NaN where hardly any draw still runs.
     """
 
     volume: Array
@@ -132,3 +136,5 @@ class CurveBand:
     boiler_strength: Array
     rates: Array
     compounds: tuple[str, ...]
+    clock: Array
+    strength_at: Array

@@ -12,6 +12,7 @@ from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, pass_context
 from jinja2.runtime import Context
+from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
@@ -117,16 +118,18 @@ def _quantity(
 
 
 @pass_context
-def _ranged(context: Context, value: float, dimension: str, band: Band | None) -> str:
+def _ranged(context: Context, value: float, dimension: str, band: Band | None) -> str | Markup:
     """Return a quantity with its 5-95 % range in brackets, as 3.9 L (3.7–4.1)."""
     shown = _quantity(context, value, dimension)
     if band is None or band.high - band.low <= _NO_WIDTH * abs(band.median):
         return shown
     low, high = (_quantity(context, one, dimension) for one in (band.low, band.high))
+    if low == high == shown:  # narrower than what is shown
+        return shown
     unit = shown.partition(" ")[2]
     if unit and all(one.partition(" ")[2] == unit for one in (low, high)):
         low, high = low.partition(" ")[0], high.partition(" ")[0]
-    return f"{shown} ({low}–{high})"
+    return Markup('{} <span class="between">({}–{})</span>').format(shown, low, high)
 
 
 @pass_context

@@ -9,10 +9,12 @@ from datetime import datetime
 from middlecut.app.measured import Measured, measured_lots
 from middlecut.app.views.frame import StepFrame
 from middlecut.app.views.run import RunView
+from middlecut.app.views.run_band import Ranged, along_time
+from middlecut.steps.band import CurveBand
 from middlecut.steps.lot import Lot
 from middlecut.web.charts import Axis, Chart, Mark, Series
 
-__all__ = ["CutLine", "after_table", "run_chart"]
+__all__ = ["CutLine", "after_table", "range_series", "run_chart"]
 
 _MOST_POINTS = 160
 
@@ -35,8 +37,8 @@ class CutLine:
     called: datetime | None
 
 
-def run_chart(view: RunView, now: datetime) -> Chart:
-    """Return strength against time since the first drop, with the cuts."""
+def run_chart(view: RunView, now: datetime, band: CurveBand | None = None) -> Chart:
+    """Return strength against time since the first drop, with the cuts and the range if known."""
     curve = view.curve
     step = max(len(curve.time) // _MOST_POINTS, 1)
     kept = [*range(0, len(curve.time), step), len(curve.time) - 1]
@@ -67,11 +69,24 @@ def run_chart(view: RunView, now: datetime) -> Chart:
         y=Axis("strength", "strength", low=0.0),
         series=(
             Series("predicted", tuple(line)),
-            Series("measured, at 20 °C", points, kind="points"),
+            *range_series(along_time(band, [at for at, _ in line]), ink=0),
+            Series("measured, at 20 °C", points, kind="points", ink=1),
         ),
         marks=tuple(marks),
         note=note,
     )
+
+
+def range_series(
+    points: Ranged, *, ink: int, name: str = "nine in ten draws"
+) -> tuple[Series, ...]:
+    """Return a range as a band of a chart; none where nothing is known."""
+    if not points:
+        return ()
+    middle = tuple((at, (low + high) / 2.0) for at, low, high in points)
+    lows = tuple(low for _, low, _ in points)
+    highs = tuple(high for _, _, high in points)
+    return (Series(name, middle, kind="band", low=lows, high=highs, ink=ink),)
 
 
 def after_table(frame: StepFrame, view: RunView) -> tuple[CutLine, ...]:

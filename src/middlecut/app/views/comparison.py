@@ -6,7 +6,7 @@ from __future__ import annotations
 import math
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -14,15 +14,18 @@ from middlecut.app.batch import Batch
 from middlecut.app.batch_events import BatchClosed, NoteWritten
 from middlecut.app.expectation import StillFit, expect
 from middlecut.app.measured import Measured, measured_lots
+from middlecut.app.ranges import KnownRanges
 from middlecut.app.views.frame import step_frame
 from middlecut.app.views.readings import gravity_readings
 from middlecut.app.views.run import run_view
+from middlecut.app.views.run_band import Ranged, along_volume
 from middlecut.app.views.tastings import PanelView, panels
 from middlecut.errors import NotFoundError
 from middlecut.insight.fate import final_lot
 from middlecut.insight.odour import FamilyOdour, odour_profile
 from middlecut.insight.readings import check_readings, true_value
 from middlecut.plan.prediction import Prediction
+from middlecut.steps.band import Band
 from middlecut.steps.gravity_course import gravity_course
 from middlecut.steps.lot import Lot
 from middlecut.steps.parameters import Distil, Ferment
@@ -45,6 +48,13 @@ MOST = 4
 _POINTS = 80
 _FAMILIES = 14
 
+_TOTALS = (
+    ("Time of all steps", "duration", "duration"),
+    ("Time at the still", "duration", "still_time"),
+    ("Electrical energy", "energy", "energy"),
+    ("Cooling water", "mass", "cooling_water"),
+)
+
 Points = tuple[tuple[float, float], ...]
 
 
@@ -57,11 +67,14 @@ class Line:
     step : str
     predicted, measured : tuple of (float, float)
         [SI]
+    ranged : tuple of (float, float, float)
+        Place, low and high of the range, where it is known. [SI]
     """
 
     step: str
     predicted: Points
     measured: Points
+    ranged: Ranged = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +100,8 @@ class Side:
     notes : tuple of str
     fits : tuple of StillFit
         Stills that it is predicted with as measured.
+    ranges : KnownRanges
+        Of its plan.
     """
 
     id: str
@@ -101,6 +116,7 @@ class Side:
     panels: tuple[PanelView, ...]
     notes: tuple[str, ...]
     fits: tuple[StillFit, ...] = ()
+    ranges: KnownRanges = field(default_factory=KnownRanges)
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,11 +128,14 @@ class YieldRow:
     label, dimension : str
     values : tuple of (float or None, float or None)
         Predicted and measured, batch by batch. [SI]
+    bands : tuple of Band or None
+        Ranges of what is predicted, batch by batch, where they are known.
     """
 
     label: str
     dimension: str
     values: tuple[tuple[float | None, float | None], ...]
+    bands: tuple[Band | None, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +169,9 @@ class PlanDifference:
     values: tuple[str, ...]
 
 
-def side_of(state: Batch, fits: tuple[StillFit, ...] = ()) -> Side:
+def side_of(
+    state: Batch, fits: tuple[StillFit, ...] = (), ranges: KnownRanges | None = None
+) -> Side:
     """Return a batch as one side of a comparison.
 
     Parameters
@@ -158,6 +179,8 @@ def side_of(state: Batch, fits: tuple[StillFit, ...] = ()) -> Side:
     state : Batch
     fits : tuple of StillFit
         Stills that run as measured.
+    ranges : KnownRanges or None
+        What is known of the ranges of its plan.
 
     Returns
     -------
@@ -176,7 +199,8 @@ def side_of(state: Batch, fits: tuple[StillFit, ...] = ()) -> Side:
     name = final_lot(prediction.steps.values())
     if not name:
         raise NotFoundError("lot made by", state.name)
-    final = prediction.lots[name]
+    known = ranges or KnownRanges()
+    final = (known.prediction or prediction).lots[name]
     begun = any(step.started is not None for step in state.steps())
     notes = [body.text for _, body in state.of(NoteWritten)]
     notes += [body.outcome for _, body in state.of(BatchClosed) if body.outcome]
@@ -189,10 +213,11 @@ def side_of(state: Batch, fits: tuple[StillFit, ...] = ()) -> Side:
         final=final,
         odour=odour_profile(final).families if final.volume > 0.0 else (),
         gravity=_gravity(state, prediction),
-        strength=_strength(state, prediction),
+        strength=_strength(state, prediction, known),
         panels=panels(state),
         notes=tuple(notes),
         fits=fits,
+        ranges=known,
     )
 
 
@@ -211,7 +236,7 @@ def _gravity(state: Batch, prediction: Prediction) -> Line | None:
     return Line(step.id, line, points)
 
 
-def _strength(state: Batch, prediction: Prediction) -> Line | None:
+def _strength(state: Batch, prediction: Prediction, ranges: KnownRanges) -> Line | None:
     runs = [one for one in prediction.plan.steps if isinstance(one, Distil)]
     spirit = [one for one in runs if one.purpose == "spirit"] or runs
     curve = prediction.steps[spirit[-1].id].curve if spirit else None
@@ -219,7 +244,8 @@ def _strength(state: Batch, prediction: Prediction) -> Line | None:
         return None
     kept = np.unique(np.linspace(0, len(curve.time) - 1, _POINTS).astype(int))
     line = tuple((float(curve.volume[at]), float(curve.strength[at])) for at in kept)
-    return Line(spirit[-1].id, line, _measured_run(state, spirit[-1].id))
+    step = spirit[-1].id
+    return Line(step, line, _measured_run(state, step), along_volume(ranges.curve(step)))
 
 
 def _measured_run(state: Batch, step: str) -> Points:
@@ -256,26 +282,47 @@ def yields(sides: Sequence[Side]) -> tuple[YieldRow, ...]:
     rows : tuple of YieldRow
         Rows that no batch has are left out.
     """
-    totals = [side.prediction.totals for side in sides]
+    bands = [side.final.band for side in sides]
     measured = [side.measured.get(side.final.name, Measured()) for side in sides]
     both = list(zip(sides, measured, strict=True))
     rows = (
-        YieldRow("Volume", "volume", tuple((a.final.volume, b.volume) for a, b in both)),
-        YieldRow("Strength", "strength", tuple((a.final.strength, b.strength) for a, b in both)),
+        YieldRow(
+            "Volume",
+            "volume",
+            tuple((a.final.volume, b.volume) for a, b in both),
+            tuple(one.volume if one else None for one in bands),
+        ),
+        YieldRow(
+            "Strength",
+            "strength",
+            tuple((a.final.strength, b.strength) for a, b in both),
+            tuple(one.strength if one else None for one in bands),
+        ),
         YieldRow(
             "Pure alcohol",
             "pure_alcohol",
             tuple((a.final.pure_alcohol, b.pure_alcohol) for a, b in both),
+            tuple(one.pure_alcohol if one else None for one in bands),
         ),
         YieldRow(
             "Of the alcohol of the washes", "fraction", tuple((_share(a), None) for a in sides)
         ),
-        YieldRow("Time of all steps", "duration", tuple((one.duration, None) for one in totals)),
-        YieldRow("Time at the still", "duration", tuple((one.still_time, None) for one in totals)),
-        YieldRow("Electrical energy", "energy", tuple((one.energy, None) for one in totals)),
-        YieldRow("Cooling water", "mass", tuple((one.cooling_water, None) for one in totals)),
+        *(
+            YieldRow(
+                label,
+                dimension,
+                tuple((getattr(one.prediction.totals, name), None) for one in sides),
+                tuple(_total(one, name) for one in sides),
+            )
+            for label, dimension, name in _TOTALS
+        ),
     )
     return tuple(row for row in rows if any(one is not None for one, _ in row.values))
+
+
+def _total(side: Side, name: str) -> Band | None:
+    found = side.ranges.prediction
+    return None if found is None else found.totals.bands.get(name)
 
 
 def _share(side: Side) -> float | None:

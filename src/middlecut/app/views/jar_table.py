@@ -9,13 +9,16 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from middlecut.app.ranges import KnownRanges
 from middlecut.app.spirit_events import HeartsChosen, JarNoted
 from middlecut.app.views.frame import StepFrame
 from middlecut.app.views.lots import lot_like
 from middlecut.app.views.run import JarLine, RunView, run_view
+from middlecut.app.views.run_band import strength_within
 from middlecut.errors import NotFoundError
 from middlecut.insight.jars import Aim, JarOffer, Suggestion, suggest_jars
 from middlecut.insight.odour import OdourProfile, odour_profile
+from middlecut.steps.band import Band
 from middlecut.steps.curve import Curve
 from middlecut.steps.lot import Amount, Lot
 from middlecut.steps.mixing import mixed
@@ -41,6 +44,10 @@ class JarRow:
         Further words, and the verdict: "yes", "perhaps", "no" or "".
     foremost : tuple of (str, float)
         Compounds that stand out most, with their odour activity value.
+    expected : float or None
+        Strength expected at its place in the run, 0 to 1.
+    band : Band or None
+        Range of it half-way through the jar, where it is known.
     """
 
     line: JarLine
@@ -49,6 +56,8 @@ class JarRow:
     text: str
     keep: str
     foremost: tuple[tuple[str, float], ...]
+    expected: float | None = None
+    band: Band | None = None
 
     @property
     def name(self) -> str:
@@ -118,13 +127,15 @@ class JarView:
     feints: tuple[FeintsLine, ...]
 
 
-def jar_view(frame: StepFrame) -> JarView:
+def jar_view(frame: StepFrame, ranges: KnownRanges | None = None) -> JarView:
     """Return the jars of a run.
 
     Parameters
     ----------
     frame : StepFrame
         Of a distil step.
+    ranges : KnownRanges or None
+        What is known of the ranges of its plan: that of the levels then comes from the draws.
 
     Returns
     -------
@@ -136,10 +147,11 @@ def jar_view(frame: StepFrame) -> JarView:
         If it is no distil step.
     """
     run = run_view(frame)
+    known = ranges or KnownRanges()
     notes = {body.jar: body for _, body in frame.state.of(JarNoted) if body.step == frame.id}
     places = _places(run)
     rows = tuple(
-        _row(frame, run.curve, line, places[index], notes.get(line.jar.jar))
+        _row(_Expected(frame, run.curve, known), line, places[index], notes.get(line.jar.jar))
         for index, line in enumerate(run.jars)
     )
     chosen = next(
@@ -199,13 +211,26 @@ def _places(run: RunView) -> list[tuple[float, float]]:
     return found
 
 
-def _row(
-    frame: StepFrame, curve: Curve, line: JarLine, place: tuple[float, float], note: JarNoted | None
-) -> JarRow:
+@dataclass(frozen=True, slots=True)
+class _Expected:
+    """What is expected of a run, with its ranges where they are known."""
+
+    frame: StepFrame
+    curve: Curve
+    ranges: KnownRanges
+
+    def lot(self, name: str | None) -> Lot:
+        """Return the lot a jar belongs to; the first of the run where that is not said."""
+        known = self.ranges.prediction or self.frame.prediction
+        return known.lots.get(name or "") or next(iter(self.frame.result.made.values()))
+
+
+def _row(of: _Expected, line: JarLine, place: tuple[float, float], note: JarNoted | None) -> JarRow:
+    like = _slice(of, line, place)
     lot = None
     if line.strength is not None:
-        like = _slice(frame, curve, line, place)
         lot = lot_like(like, volume=line.jar.volume, strength=line.strength, name=line.jar.jar)
+    reached = place[1] <= of.curve.volume[-1]
     return JarRow(
         line,
         lot,
@@ -213,6 +238,8 @@ def _row(
         "" if note is None else note.text,
         "" if note is None else note.keep,
         () if lot is None else _foremost(lot),
+        like.strength if reached else None,
+        strength_within(of.ranges.curve(of.frame.id), start=place[0], end=place[1]),
     )
 
 
@@ -221,8 +248,9 @@ def _foremost(lot: Lot) -> tuple[tuple[str, float], ...]:
     return tuple((row.compound, row.oav) for row in rows if row.oav >= 1.0)
 
 
-def _slice(frame: StepFrame, curve: Curve, line: JarLine, place: tuple[float, float]) -> Lot:
+def _slice(of: _Expected, line: JarLine, place: tuple[float, float]) -> Lot:
     """Return the distillate expected between two volumes, with the ranges of its cut."""
+    curve = of.curve
     ends = np.clip(place, curve.volume[0], curve.volume[-1])
     if not ends[1] > ends[0]:  # beyond the predicted run: take its very end
         ends = np.array([curve.volume[-2], curve.volume[-1]])
@@ -231,7 +259,7 @@ def _slice(frame: StepFrame, curve: Curve, line: JarLine, place: tuple[float, fl
         low, high = np.interp(ends, curve.volume, values)
         return float(max(high - low, 0.0))
 
-    whole = frame.prediction.lots.get(line.jar.lot or "") or next(iter(frame.result.made.values()))
+    whole = of.lot(line.jar.lot)
     amounts = {
         name: _ranged(_between(curve, index, ends), whole.amounts.get(name))
         for index, name in enumerate(curve.compounds)

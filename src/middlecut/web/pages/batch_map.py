@@ -42,16 +42,17 @@ def show(
     except PlanError as error:
         # A plan of an older release may say something that this one does not take.
         return visit.batch_page(state, "map/broken.html", problems=error.problems)
+    ranges = visit.ranges(state.plan.text, fits)
     return visit.batch_page(
         state,
         "map/map.html",
         chart=chart,
         fits=known,
         still=still,
-        ranges=visit.ranges(state.plan.text, fits),
+        ranges=ranges,
         figure=draw_map(chart, address=f"/batch/{batch}", system=visit.preferences.units),
         measures=measures_of(prediction),
-        totals=sheet.totals,
+        totals=(ranges.sheet or sheet).totals,
         headings={section.step_id: section.heading for section in sheet.sections},
         always=sheet.cautions,
     )

@@ -10,6 +10,7 @@ from fastapi import APIRouter, Query
 from markupsafe import Markup
 from starlette.responses import Response
 
+from middlecut.app.ranges import KnownRanges
 from middlecut.app.views.comparison import (
     MOST,
     Line,
@@ -25,6 +26,7 @@ from middlecut.web.charts import Axis, Chart, Dash, Series
 from middlecut.web.forms import FormState
 from middlecut.web.menu import MenuEntry
 from middlecut.web.profile_figure import draw_mark, draw_profile
+from middlecut.web.run_charts import range_series
 from middlecut.web.visit import Visit, Visiting
 
 __all__ = ["MENU", "router"]
@@ -79,7 +81,9 @@ def _sides(visit: Visit, form: FormState, chosen: Sequence[str]) -> list[Side]:
 
 def _side(visit: Visit, batch: str) -> Side:
     state = visit.record.batch(batch)
-    return side_of(state, fits_of(visit.record, state))
+    fits = fits_of(visit.record, state)
+    ranges = visit.ranges(state.plan.text, fits) if state.plan is not None else None
+    return side_of(state, fits, ranges)
 
 
 def _content(sides: list[Side]) -> dict[str, object]:
@@ -88,11 +92,20 @@ def _content(sides: list[Side]) -> dict[str, object]:
     return {
         "charts": _charts(sides),
         "yields": yields(sides),
+        "ranges": _together(sides),
         "families": rows,
         "profile": draw_profile(rows, names),
         "marks": [_swatch(number) for number in range(len(sides))],
         "differences": plan_differences([side.prediction.plan.text for side in sides]),
     }
+
+
+def _together(sides: Sequence[Side]) -> KnownRanges:
+    """Return the ranges of which there is something to say: on their way, failed, or known."""
+    known = [side.ranges for side in sides]
+    waiting = [one for one in known if one.waiting]
+    failed = [one for one in known if one.trouble]
+    return (waiting or failed or known)[0]
 
 
 def _swatch(number: int) -> Markup:
@@ -138,6 +151,7 @@ def _chart(
         series.append(
             Series(f"{told}, predicted", line.predicted, dash=_DASHES[number], ink=number)
         )
+        series += range_series(line.ranged, ink=number, name=f"{told}, nine in ten draws")
         if line.measured:
             series.append(Series(f"{told}, measured", line.measured, kind="points", ink=number))
     return Chart(name, title, *axes, tuple(series), note="Lines are predicted, points measured.")

@@ -26,14 +26,16 @@ def show(visit: Visiting, batch: str) -> Response:
         raise NotFoundError("plan of the batch", batch)
     try:
         fits = fits_of(visit.record, state)
-        sheet = expect_sheet(state.plan.text, fits)
+        plain = expect_sheet(state.plan.text, fits)
         prediction = expect(state.plan.text, fits)
     except PlanError as error:
         return visit.batch_page(state, "map/broken.html", problems=error.problems)
+    ranges = visit.ranges(state.plan.text, fits)
     return visit.batch_page(
         state,
         "step/run_sheet.html",
-        sheet=sheet,
+        sheet=ranges.sheet or plain,
+        ranges=ranges,
         fits=fits,
         blanks=range(10),
         jars={name: bool(one.curve and one.curve.jars) for name, one in prediction.steps.items()},

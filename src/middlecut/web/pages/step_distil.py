@@ -77,7 +77,8 @@ def context_of(visit: Visit, frame: StepFrame) -> tuple[str, dict[str, Any]]:
     """Return the template of a run in its phase and what it needs."""
     view = run_view(frame)
     system = visit.preferences.units
-    shared = {"view": view, "until_words": until_words, "chart": run_chart(view, visit.now)}
+    band = visit.ranges(frame.plan_text, frame.fits).curve(frame.id)
+    shared = {"view": view, "until_words": until_words, "chart": run_chart(view, visit.now, band)}
     if view.phase == "before":
         return "step/distil_before.html", shared
     if view.phase == "after":

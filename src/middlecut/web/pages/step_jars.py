@@ -135,7 +135,8 @@ def _page(
     later: Iterable[Event] = (),
 ) -> Response:
     frame = frame_of(visit, batch, step)
-    view = jar_view(frame)
+    ranges = visit.ranges(frame.plan_text, frame.fits)
+    view = jar_view(frame, ranges)
     asked, aim, suggestion = _asked(visit, view)
     given = forms or {}
     picked = _picked(visit, view, suggestion, given.get("choose"))
@@ -148,6 +149,7 @@ def _page(
         status,
         frame=frame,
         view=view,
+        ranges=ranges,
         address=step_address(batch, step),
         picked=picked,
         mixture=mix_jars(view, picked),
