@@ -14,7 +14,7 @@ from shutil import copyfile
 
 from middlecut.adapters.engines import url_of
 from middlecut.adapters.store_sql import SqlStore
-from middlecut.adapters.troubles import told
+from middlecut.adapters.troubles import cannot_write, told
 from middlecut.app.events import Row
 from middlecut.app.exporting import read_json_lines
 from middlecut.app.ports import Restored, Store
@@ -57,7 +57,7 @@ class LocalShelf:
         if file.exists() and not force:
             raise InputError("FILE", str(file), "that file exists", "Name another, or add --force.")
         part = file.with_name(f".{file.name}.part")
-        with _explaining("The backup", file), _tidy(part):
+        with _explaining("The backup", file, part), _tidy(part):
             count = _write(store.rows(), part)
             _settle(part, file)
         return count
@@ -81,7 +81,7 @@ class LocalShelf:
         if target.exists() and target.samefile(file):
             raise InputError("FILE", str(file), "that is the record itself", "Name a backup.")
         part = target.with_name(f".{target.name}.part")
-        with _explaining("The record", target), _tidy(part):
+        with _explaining("The record", target, part), _tidy(part):
             with _rows_of(file) as rows:
                 count = _write(rows, part)
             aside = _set_aside(target) if target.exists() else ""
@@ -100,13 +100,16 @@ class LocalShelf:
 
 
 @contextlib.contextmanager
-def _explaining(what: str, path: Path) -> Iterator[None]:
+def _explaining(what: str, path: Path, part: Path) -> Iterator[None]:
+    """Say why a file cannot be made; errors of the record it is made from pass."""
     try:
         yield
     except OSError as error:
-        raise StoreError(
-            f"{what} {path} cannot be written ({error.strerror or error}). Nothing was changed."
-        ) from error
+        raise cannot_write(what, path, error) from error
+    except StoreError as error:
+        if str(part.absolute()) not in str(error):
+            raise
+        raise cannot_write(what, path, error) from error
 
 
 @contextlib.contextmanager
@@ -146,7 +149,10 @@ def _rows_of(file: Path) -> Iterator[Iterator[Row]]:
         return
     with tempfile.TemporaryDirectory(prefix="middlecut-") as folder:
         copy = Path(folder) / "copy.sqlite"
-        copyfile(file, copy)
+        try:
+            copyfile(file, copy)
+        except OSError as error:
+            raise cannot_write("The working copy", copy, error) from error
         store = SqlStore(copy)
         try:
             yield store.rows()

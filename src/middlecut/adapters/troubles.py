@@ -3,11 +3,12 @@
 
 from __future__ import annotations
 
+import errno
 from pathlib import Path
 
 from middlecut.errors import StoreError
 
-__all__ = ["cannot_prepare", "told"]
+__all__ = ["cannot_prepare", "cannot_write", "told"]
 
 _KEPT = "What was entered was not kept; everything before it is safe."
 _FULL = f"The disk is full. {_KEPT} Make room, then enter it again."
@@ -66,6 +67,41 @@ def told(error: Exception, location: str) -> StoreError:
             return StoreError(f"{words} (The record: {location})")
     first = said.strip().partition("\n")[0]
     return StoreError(f"The record cannot be used: {first}. {_KEPT} (The record: {location})")
+
+
+_NO_ROOM = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG})
+
+
+def cannot_write(what: str, path: Path, error: Exception) -> StoreError:
+    """Return why a file that is made anew, a backup or a restored record, could not be made.
+
+    Parameters
+    ----------
+    what : str
+        "The backup" or "The record".
+    path : pathlib.Path
+        The name it would have had.
+    error : Exception
+        Of the system, or of the database on the unfinished file.
+
+    Returns
+    -------
+    error : StoreError
+        To be raised from the first.
+    """
+    said = str(error)
+    if isinstance(error, OSError):
+        full = error.errno in _NO_ROOM
+        said = error.strerror or said
+    else:
+        full = _FULL in said
+        said = "the disk reports a fault" if _FAULTY in said else said
+    if full:
+        return StoreError(
+            f"{what} {path} cannot be written: the disk is full. Nothing was changed, and what was "
+            "written of it is removed. Make room, or choose a place on another disk."
+        )
+    return StoreError(f"{what} {path} cannot be written ({said}). Nothing was changed.")
 
 
 def cannot_prepare(path: Path, error: OSError) -> StoreError:

@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import json
 import os
 import re
@@ -24,6 +25,9 @@ _MARKS = (
 )
 
 
+_FULL = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG})
+
+
 def columns() -> int:
     """Return how wide text should be set: the terminal's width within 72 to 100."""
     return min(max(shutil.get_terminal_size((88, 24)).columns, 72), 100)
@@ -41,6 +45,15 @@ def say(text: str) -> None:
         # The reader (a pager, head) has seen enough; that is no fault.
         sys.stdout = Path(os.devnull).open("w", encoding="utf-8")  # noqa: SIM115 - until exit
         raise SystemExit(0) from None
+    except OSError as error:
+        # What is still to be written out would fail once more when the program ends.
+        sys.stdout = Path(os.devnull).open("w", encoding="utf-8")  # noqa: SIM115 - until exit
+        raise InputError(
+            "output",
+            "standard output",
+            f"the answer cannot be written there ({error.strerror or error})",
+            "Make room there, or send it to another place; what is there now is not whole.",
+        ) from error
 
 
 def to_json(value: Mapping[str, object]) -> str:
@@ -117,7 +130,9 @@ def write_new(
             option,
             str(path),
             f"it cannot be written ({error.strerror or error})",
-            "Name a file in a folder that exists and that you may write to.",
+            "Make room there, or name a file on another disk; nothing unfinished was left."
+            if error.errno in _FULL
+            else "Name a file in a folder that exists and that you may write to.",
         ) from error
 
 
