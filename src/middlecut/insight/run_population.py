@@ -15,6 +15,7 @@ from middlecut.errors import ConvergenceError, InputError
 from middlecut.insight.run_setup import RunSetup, Truth, correlation_of
 from middlecut.insight.still_model import collected_along, smooth_along
 from middlecut.steps.distil import distil
+from middlecut.steps.lot import SOLIDS_VOLUME
 from middlecut.steps.medium import medium
 from middlecut.steps.parameters import Cut, Distil, Until
 from middlecut.steps.scenario import DRAW_TOLERANCE, Scenario
@@ -175,9 +176,15 @@ def _as_run(step: Distil, truth: Truth) -> Distil:
             kept[-1] = replace(kept[-1], until=seen.until)
         else:
             kept.append(seen)
-    dry = Until(boiler_volume=NEARLY_DRY * truth.charge.volume)
+    dry = _nearly_dry(truth)
     kept[-1] = replace(kept[-1], until=dry)
     return replace(step, cuts=tuple(kept))
+
+
+def _nearly_dry(truth: Truth) -> Until:
+    """Return the end of every run: hardly any liquid left over what the solids of a wash take."""
+    solids = truth.charge.solids * SOLIDS_VOLUME
+    return Until(boiler_volume=solids + NEARLY_DRY * (truth.charge.volume - solids))
 
 
 def _seen(until: Until, truth: Truth) -> Until:
@@ -190,7 +197,7 @@ def _seen(until: Until, truth: Truth) -> Until:
 
 def _without_signs(step: Distil, truth: Truth) -> Distil:
     """Return the step as one long part, for a still in which a sign never comes."""
-    dry = Until(boiler_volume=NEARLY_DRY * truth.charge.volume)
+    dry = _nearly_dry(truth)
     timed = tuple(change for change in step.power_changes if change.at.time is not None)
     return replace(step, cuts=(replace(step.cuts[0], until=dry),), power_changes=timed)
 
