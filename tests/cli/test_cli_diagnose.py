@@ -92,8 +92,10 @@ def test_it_begins_with_the_short_of_it(run: Any) -> None:
     out = run("diagnose", example_path(), "--found", FOUND).out
     short, _, rest = out.partition("In short")[2].partition("\n\n")
     assert "Most likely: nail varnish" in short
-    assert len(short.strip().splitlines()) <= 7
-    assert rest.lstrip().startswith("1. nail varnish")
+    assert len(short.strip().splitlines()) <= 9
+    marks, _, rest = rest.lstrip().partition("\n\n")
+    assert "+ speaks for a cause" in marks
+    assert rest.startswith("1. nail varnish")
 
 
 def test_sources_are_words_and_rows_that_stay_are_folded(run: Any) -> None:

@@ -12,6 +12,7 @@ import pytest
 import middlecut as mc
 from middlecut.errors import InputError, NotFoundError
 from middlecut.insight.diagnosis import Cause, Diagnosis, Remedy
+from middlecut.insight.diagnosis_words import best_remedy, in_short
 from middlecut.insight.readings import Reading
 from middlecut.liquid import compounds
 from middlecut.plan.read import read_plan_text
@@ -357,6 +358,22 @@ def test_an_addition_moves_from_the_wash_into_the_finished_spirit() -> None:
         before, after = level(remedy, "vanillin")
         # Vanillin does not distil (test_routes): in the wash it is lost, in the spirit it is not.
         assert after > 20.0 * before
+
+
+def test_the_short_of_it_names_the_best_remedy_with_its_numbers() -> None:
+    text, words, _, _ = SCENARIOS["solvent, no heads"]
+    diagnosis = found_in(text, words)
+    best = best_remedy(diagnosis)
+    assert best == diagnosis.causes[0].remedies[0]
+    said = in_short(diagnosis)
+    assert diagnosis.causes[0].words in said[0]
+    assert best is not None
+    assert f"remedy {best.number}. {best.title} Helps: " in said[2]
+    before, after = level(best, "ethyl acetate")
+    assert f"ethyl acetate {before:.3g} -> {after:.3g} mg/L" in said[2]
+    nothing = mc.diagnose(read_plan_text(text_of()), "fusel:5", lot="low wines")
+    assert best_remedy(nothing) is None
+    assert "No remedy is predicted to help" in in_short(nothing)[-1]
 
 
 def test_mouldy_goods_can_be_left_out_but_that_comes_after_what_keeps_the_flavour() -> None:

@@ -63,6 +63,10 @@ def test_shows_causes_with_remedies(visitor: Visitor, address: str, record: Reco
     assert diagnosis.lot == "hearts"
     assert diagnosis.causes[0].words in answer.text
     assert diagnosis.remedies[0].title in answer.text
+    # The short of it comes first, and sources are words, not keys.
+    assert answer.text.index("What helps best: remedy") < answer.text.index("Evidence and source")
+    assert diagnosis.causes[0].source not in answer.text
+    assert "from memory" in answer.text
 
 
 def test_a_fragment_is_only_the_causes(visitor: Visitor, address: str) -> None:

@@ -7,15 +7,14 @@ import math
 import textwrap
 
 from middlecut.insight.diagnosis import Cause, Diagnosis, Edit, Effect, Evidence, Remedy
-from middlecut.insight.wording import signed
-from middlecut.liquid.sources import flavour_sources
+from middlecut.insight.diagnosis_words import in_short, shown_levels, verdict_words, whence
 from middlecut.units import format_quantity
 
 __all__ = ["diagnosis_text"]
 
 _REMEDIES = 4
+_MARKS = "Below, + speaks for a cause, - against it, and ? is not known."
 _SIGNS = {"for": "+", "against": "-", "not known": "?"}
-_OWN = "own"
 _PER_CENT = "\u00a0%"  # holds a number and its sign on one line while wrapping
 
 
@@ -43,7 +42,7 @@ def diagnosis_text(diagnosis: Diagnosis, width: int, *, shown: int | None) -> st
     parts += [""] if diagnosis.read else []
     causes = diagnosis.causes[:shown]
     if causes:
-        parts += [*_in_short(diagnosis, width), ""]
+        parts += [*_in_short(diagnosis, width), "", _MARKS, ""]
     else:
         parts += ["The table of faults knows no cause for that.", ""]
     for place, cause in enumerate(causes, 1):
@@ -67,7 +66,7 @@ def _cause(place: int, cause: Cause, width: int, *, every: bool) -> list[str]:
     lines += _wrapped(cause.prediction, width, "   ")
     for one in cause.evidence:
         lines += _wrapped(one.text, width, "     ", f"   {_sign(one)} ")
-    lines += _wrapped(f"What tells: {cause.sign}. {_whence(cause)}", width, "   ")
+    lines += _wrapped(f"What tells: {cause.sign}. {whence(cause)}", width, "   ")
     if cause.disagreement:
         lines += _wrapped(cause.disagreement, width, "     ", "   ! ")
     can = [one for one in cause.remedies if one.verdict != "cannot be done"]
@@ -82,50 +81,12 @@ def _cause(place: int, cause: Cause, width: int, *, every: bool) -> list[str]:
     return [*lines, "", *_wrapped(f"Advice: {cause.advice}.", width, "   ")]
 
 
-def _whence(cause: Cause) -> str:
-    """Say where the row of the table is from, in words."""
-    words = []
-    for source in flavour_sources(cause.source):
-        if source.status == "common practice":
-            words.append("common practice")
-        else:
-            how = "from memory" if source.status == "memory" else source.status.replace("-", " ")
-            words.append(f"{source.citation} ({how})")
-    if cause.source == _OWN:
-        words.append("our own judgement")
-    return f"From {'; '.join(words)}." if words else f"Basis: {cause.basis}."
-
-
 def _in_short(diagnosis: Diagnosis, width: int) -> list[str]:
     """Return the few lines that matter most."""
-    first, *others = diagnosis.causes
     lines = ["In short", "--------"]
-    lines += _wrapped(
-        f"Most likely: {first.words} ({first.stage}), from {_small(first.cause)}.", width, "  "
-    )
-    if others:
-        then = ", ".join(f"{one.words} {one.score.total:.2f}" for one in others[:2])
-        lines += _wrapped(f"Score {first.score.total:.2f}; then {then}.", width, "  ")
-    best = _best(diagnosis)
-    if best is None:
-        text = f"No remedy is predicted to help with it. Usual advice: {_small(first.advice)}."
-    else:
-        text = f"What helps most: remedy {best.number}. {best.title} {_verdict(best)}"
-        lost = best.volume_after - best.volume_before
-        if abs(lost) > 0.005 * best.volume_before:
-            less = "less" if lost < 0.0 else "more"
-            text += f" There is {abs(lost) * 1e3:.2g} L {less} of {diagnosis.lot} in the end."
-    return [*lines, *_wrapped(text, width, "  ")]
-
-
-def _best(diagnosis: Diagnosis) -> Remedy | None:
-    """Return the best remedy of the first cause: it helps, without a danger, and keeps most."""
-    good = (one for one in diagnosis.causes[0].remedies if one.verdict == "helps")
-    return next((one for one in good if one.change is not None and not one.dangers), None)
-
-
-def _small(text: str) -> str:
-    return f"{text[:1].lower()}{text[1:]}" if text[1:2].islower() else text
+    for text in in_short(diagnosis):
+        lines += _wrapped(text, width, "    ", "  ")
+    return lines
 
 
 def _stays(effect: Effect, *, predicted: bool) -> bool:
@@ -141,7 +102,7 @@ def _sign(evidence: Evidence) -> str:
 
 def _remedy(remedy: Remedy, width: int) -> list[str]:
     head = f"   Remedy {remedy.number}: "
-    lines = _wrapped(f"{remedy.title} {_verdict(remedy)}", width, "      ", head)
+    lines = _wrapped(f"{remedy.title} {verdict_words(remedy)}", width, "      ", head)
     for edit in remedy.edits:
         lines += _edit(edit, width)
     moved = [one for one in remedy.effects if not _stays(one, predicted=remedy.change is not None)]
@@ -168,15 +129,7 @@ def _remedy(remedy: Remedy, width: int) -> list[str]:
 
 def _effect(effect: Effect, names: int) -> str:
     mark = "fault " if effect.role == "responsible" else "wanted"
-    unit, factor = next(
-        (
-            (unit, factor)
-            for unit, factor in (("mg/L", 1.0), ("µg/L", 1e3))
-            if max(effect.before, effect.after) * factor >= 0.1
-        ),
-        ("ng/L", 1e6),
-    )
-    levels = f"{effect.before * factor:.3g} -> {effect.after * factor:.3g} {unit}"
+    levels = shown_levels(effect)
     smell = ""
     if effect.oav_before is not None and effect.oav_after is not None:
         smell = f", {_short(effect.oav_before)} -> {_short(effect.oav_after)} times threshold"
@@ -198,13 +151,6 @@ def _wrapped(text: str, width: int, indent: str, first: str | None = None) -> li
         subsequent_indent=indent,
     )
     return [line.replace(_PER_CENT, " %") for line in lines]
-
-
-def _verdict(remedy: Remedy) -> str:
-    """Say what a remedy does to the fault, in a sentence."""
-    if remedy.change is None:
-        return "What it does to the fault is not predicted: try it small, and taste."
-    return f"{remedy.verdict.capitalize()}: {signed(remedy.change)} of what is responsible."
 
 
 def _edit(edit: Edit, width: int) -> list[str]:

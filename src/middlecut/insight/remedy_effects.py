@@ -202,8 +202,10 @@ def _effects(bench: Workbench, fault: Fault, again: _Again) -> Iterator[Effect]:
     assert again.prediction is not None  # noqa: S101 - asked for only when predicted
     old, new = case.lot.compounds, again.prediction.lots[case.lot.name].compounds
     responsible = [name for name in fault.compounds if name in old]
-    responsible.sort(key=lambda name: -(case.odours[name].oav if name in case.odours else 0.0))
+    responsible.sort(key=lambda name: -_oav(case.odours, name))
     wanted = [name for name in bench.wanted if name not in fault.compounds]
+    # What a change brings counts like what it takes: the stronger of before and after.
+    wanted.sort(key=lambda name: -max(_oav(case.odours, name), _oav(again.odours, name)))
     for role, names in (
         ("responsible", responsible[:MOST_RESPONSIBLE]),
         ("wanted", wanted[:MOST_WANTED]),
@@ -220,6 +222,10 @@ def _effects(bench: Workbench, fault: Fault, again: _Again) -> Iterator[Effect]:
                 oav_before=None if was is None else was.oav,
                 oav_after=0.0 if gone else None if now is None else now.oav,
             )
+
+
+def _oav(odours: Mapping[str, OdourRow], name: str) -> float:
+    return odours[name].oav if name in odours else 0.0
 
 
 def _relative(effects: Iterable[Effect], scale: float) -> float | None:

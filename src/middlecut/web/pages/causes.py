@@ -22,6 +22,7 @@ from middlecut.app.views.fits import fits_of
 from middlecut.app.views.tastings import panels
 from middlecut.errors import ConflictError, InputError, NotFoundError, PlanError, Problem
 from middlecut.insight.diagnosis import Diagnosis, Remedy
+from middlecut.insight.diagnosis_words import in_short, verdict_words, whence
 from middlecut.web.forms import FormState
 from middlecut.web.sent import Sent, SentForm
 from middlecut.web.visit import Visit, Visiting
@@ -158,6 +159,9 @@ def _page(
         "found": found,
         "words": words,
         "diagnosis": diagnosis,
+        "short": in_short(diagnosis, system=visit.preferences.units) if diagnosis else (),
+        "verdict": verdict_words,
+        "whence": whence,
         "problems": problems,
         "subject": subject,
         "code": form.values.get("code", ""),

@@ -1,0 +1,150 @@
+# SPDX-License-Identifier: MIT
+"""What a diagnosis comes to, in sentences: the short of it, a verdict, a source."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from middlecut.insight.wording import signed
+from middlecut.liquid.sources import flavour_sources
+from middlecut.units import System, format_quantity
+
+if TYPE_CHECKING:
+    from middlecut.insight.diagnosis import Cause, Diagnosis, Effect, Remedy
+
+__all__ = ["best_remedy", "in_short", "shown_levels", "verdict_words", "whence"]
+
+_OWN = "own"
+_LESS = 0.005
+"""Share of the lot from which more or less of it is told; our choice."""
+
+
+def in_short(diagnosis: Diagnosis, *, system: System = "metric") -> tuple[str, ...]:
+    """Return the few sentences of a diagnosis that matter most.
+
+    Parameters
+    ----------
+    diagnosis : Diagnosis
+    system : {"metric", "us"}
+        System of units.
+
+    Returns
+    -------
+    tuple of str
+        The likeliest cause and the next, then what helps and what that costs; () without a cause.
+    """
+    if not diagnosis.causes:
+        return ()
+    first, *others = diagnosis.causes
+    likely = f"Most likely: {first.words} ({first.stage}), from {_small(first.cause)}."
+    ranks = f"Score {first.score.total:.2f} of 1"
+    if others:
+        then = (f"{one.words} {one.score.total:.2f}" for one in others[:2])
+        ranks += f"; then {', '.join(then)}"
+    best = best_remedy(diagnosis)
+    if best is None:
+        text = f"No remedy is predicted to help with it. Usual advice: {_small(first.advice)}."
+    else:
+        text = f"What helps best: remedy {best.number}. {best.title} {verdict_words(best)}"
+        text += "".join(f" {one}" for one in (_levels(best), _lost(diagnosis, best, system)) if one)
+    return likely, f"{ranks}.", text
+
+
+def best_remedy(diagnosis: Diagnosis) -> Remedy | None:
+    """Return the best remedy of the first cause: it helps, without a danger, and keeps most.
+
+    Parameters
+    ----------
+    diagnosis : Diagnosis
+
+    Returns
+    -------
+    Remedy or None
+    """
+    for one in diagnosis.causes[0].remedies if diagnosis.causes else ():
+        if one.verdict == "helps" and one.change is not None and not one.dangers:
+            return one
+    return None
+
+
+def verdict_words(remedy: Remedy) -> str:
+    """Return what a remedy does to the fault, in a sentence.
+
+    Parameters
+    ----------
+    remedy : Remedy
+
+    Returns
+    -------
+    str
+    """
+    if remedy.change is None:
+        return "What it does to the fault is not predicted: try it small, and taste."
+    return f"{remedy.verdict.capitalize()}: {signed(remedy.change)} of what is responsible."
+
+
+def whence(cause: Cause) -> str:
+    """Return where the row of the table is from, in words.
+
+    Parameters
+    ----------
+    cause : Cause
+
+    Returns
+    -------
+    str
+    """
+    words = []
+    for source in flavour_sources(cause.source):
+        if source.status == "common practice":
+            words.append("common practice")
+        else:
+            how = "from memory" if source.status == "memory" else source.status.replace("-", " ")
+            words.append(f"{source.citation} ({how})")
+    if cause.source == _OWN:
+        words.append("our own judgement")
+    return f"From {'; '.join(words)}." if words else f"Basis: {cause.basis}."
+
+
+def shown_levels(effect: Effect) -> str:
+    """Return the level of a compound before and after, in the unit that suits both.
+
+    Parameters
+    ----------
+    effect : Effect
+
+    Returns
+    -------
+    str
+    """
+    unit, factor = next(
+        (
+            (unit, factor)
+            for unit, factor in (("mg/L", 1.0), ("µg/L", 1e3))
+            if max(effect.before, effect.after) * factor >= 0.1
+        ),
+        ("ng/L", 1e6),
+    )
+    return f"{effect.before * factor:.3g} -> {effect.after * factor:.3g} {unit}"
+
+
+def _levels(remedy: Remedy) -> str:
+    """Return what becomes of the first responsible compound and of the first wanted one."""
+    told = []
+    for role, word in (("responsible", "of the fault"), ("wanted", "of what is wanted")):
+        first = next((one for one in remedy.effects if one.role == role), None)
+        if first is not None:
+            told.append(f"{word}, {first.compound} {shown_levels(first)}")
+    return f"Predicted: {'; '.join(told)}." if told else ""
+
+
+def _lost(diagnosis: Diagnosis, remedy: Remedy, system: System) -> str:
+    more = remedy.volume_after - remedy.volume_before
+    if abs(more) <= _LESS * remedy.volume_before:
+        return ""
+    amount = format_quantity(abs(more), "volume", system=system, digits=2)
+    return f"There is {amount} {'less' if more < 0.0 else 'more'} of {diagnosis.lot} in the end."
+
+
+def _small(text: str) -> str:
+    return f"{text[:1].lower()}{text[1:]}" if text[1:2].islower() else text
