@@ -49,9 +49,7 @@ def test_a_section_is_read_in_si() -> None:
     assert (spirit.low, spirit.typical, spirit.high) == pytest.approx((2e-5, 6e-5, 2e-4))
 
 
-@pytest.mark.parametrize(
-    "text", ["0.576 mol/(m3 Pa)", "0.576 mol/(m³ Pa)", "0,576 mol/(m3·Pa)"]
-)
+@pytest.mark.parametrize("text", ["0.576 mol/(m3 Pa)", "0.576 mol/(m³ Pa)", "0,576 mol/(m3·Pa)"])
 def test_a_henry_constant_may_stand_instead(text: str) -> None:
     assert own_compound("x", {**without("air_water"), "henry": text}).henry == pytest.approx(0.576)
 
@@ -179,6 +177,7 @@ def test_what_stays_in_the_boiler_needs_no_more() -> None:
         ({"threshold": {"vodka": "20 µg/L"}}, "threshold", "the media are water, wash"),
         ({"threshold": {"water": {"low": "1 µg/L"}}}, "threshold", "low, typical and high"),
         ({"stays_in_boiler": True}, "stays_in_boiler", "boiling_point says that it distils"),
+        ({"log_p": 15, "air_water": None}, "boiling_point", "times as rich"),
         ({"stays_in_boiler": 3}, "stays_in_boiler", "true, false or the reason"),
         ({"cas": "78-70-6"}, "cas", "'linalool'"),
         ({"synonyms": ["eucalyptol"]}, "synonyms", "1,8-cineole"),
@@ -192,6 +191,11 @@ def test_what_cannot_be_used_is_named(changed: dict[str, object], field: str, wo
         own_compound("meadow lactone", told)
     assert caught.value.field == field
     assert words in caught.value.allowed
+
+
+def test_a_blank_name_is_refused() -> None:
+    with pytest.raises(InputError, match="needs a name"):
+        own_compound(" ", LACTONE)
 
 
 @pytest.mark.parametrize("name", ["linalool", "Eucalyptol", "water", "ethanol", "78-70-6"])

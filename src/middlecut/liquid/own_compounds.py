@@ -12,6 +12,7 @@ from middlecut.errors import InputError, NotFoundError
 from middlecut.liquid import compounds
 from middlecut.liquid.constants import GAS_CONSTANT
 from middlecut.liquid.own_names import OwnAnchor, OwnCompound, OwnThreshold
+from middlecut.liquid.own_volatility import own_volatility
 
 __all__ = ["COMPOUND_KEYS", "clashes", "own_compound"]
 
@@ -26,6 +27,8 @@ Note = Callable[[tuple[str, ...], InputError], None]
 
 _MEDIA = {"water": "water", "wash": "10 % vol", "spirit": "40 % vol"}
 _VOLATILITY = ("boiling_point", "henry", "air_water", "k", "relative_volatility")
+_HIGHEST = 1e7
+"""Of K; the highest of the tables is 2.4e5, in water."""
 _THRESHOLD = 'Write for example { water = "20 µg/L", spirit = "60 µg/L" }.'
 _ANCHOR = 'Write for example { "10 %vol" = 12, "60 %vol" = 0.8 }.'
 _WEIGHTS = {
@@ -79,7 +82,7 @@ def own_compound(name: str, values: Mapping[str, object], note: Note | None = No
     stays = section.stays()
     if not stays:
         section.check_volatility()
-    return OwnCompound(
+    found = OwnCompound(
         name=name,
         molar_mass=section.molar_mass(),
         log_p=section.log_p(needed=not stays),
@@ -103,6 +106,8 @@ def own_compound(name: str, values: Mapping[str, object], note: Note | None = No
             "solubility", "mass_concentration", (1e-6, 1e3), '0.001 mg/L to 1000 g/L; "0.2 g/L"'
         ),
     )
+    section.check_sense(found)
+    return found
 
 
 def clashes(found: Iterable[OwnCompound]) -> dict[str, str]:
@@ -158,6 +163,9 @@ class _Section:
                 )
 
     def check_names(self) -> None:
+        if not self.name.strip():
+            self.note((), InputError("name", self.name, "a compound needs a name", "Give it one."))
+            return
         taken = {"water", "ethanol", "alcohol", "64-17-5", "7732-18-5", *compounds.bulk_markers()}
         for key, word in (
             ("name", self.name),
@@ -171,6 +179,20 @@ class _Section:
                     "Give yours another one; what the pantry says of a compound cannot be changed.",
                 )  # fmt: skip
                 self.note(() if key == "name" else (key,), error)
+
+    def check_sense(self, found: OwnCompound) -> None:
+        """Refuse numbers that together make what no compound is, and no still could follow."""
+        if found.boiling_point is None and found.henry is None and not found.anchors:
+            return
+        highest = own_volatility(found).highest
+        if not highest <= _HIGHEST:
+            key = next(key for key in _VOLATILITY if key in self.values)
+            self.refuse(
+                key,
+                f"with the other numbers it makes a vapour {highest:.0e} times as rich in it as "
+                f"the boiling liquid; {_HIGHEST:.0e} times is the most that is followed",
+                "Look at log_p and at the units of what tells how it boils.",
+            )
 
     def check_volatility(self) -> None:
         if not any(key in self.values for key in _VOLATILITY):

@@ -79,6 +79,14 @@ class OwnVolatility:
     vapour_pressure_basis: str
 
     @property
+    def highest(self) -> float:
+        """The highest K at 101.325 kPa: in boiling water, or in boiling ethanol."""
+        at = np.array([373.15, 351.45])
+        design = np.stack([np.ones_like(at), 1.0 / at, np.log(at)], axis=1)
+        logs = design @ self.pressure_coefficients + np.array(self.ln_gamma) - math.log(PRESSURE)
+        return math.exp(min(float(logs.max()), 700.0))
+
+    @property
     def factors(self) -> tuple[float, float]:
         """One-sigma factor of K near water, and between water and ethanol."""
         water, *middle = (max(math.exp(one), 1.3) for one in self.deviation)
