@@ -17,8 +17,12 @@ from hypothesis import strategies as st
 from middlecut.errors import NotFoundError
 from middlecut.liquid import compounds, partition, volatility
 from middlecut.liquid.alcoholometry import mole_fraction_from_strength
+from middlecut.liquid.own_ingredients import Library
 from middlecut.liquid.own_names import OwnAnchor, OwnCompound
 from middlecut.liquid.own_volatility import own_volatility
+from middlecut.plan.predict import walk
+from middlecut.plan.read import read_plan_text
+from middlecut.steps.scenario import Scenario
 
 PRESSURE = 101325.0
 PLACES = np.array([0.0, 0.02, 0.1, 0.3, 0.6, 1.0])
@@ -133,3 +137,49 @@ def test_the_order_of_measurements_does_not_matter(strengths: list[float]) -> No
 
     given_order = own_volatility(of(strengths)).ln_gamma
     assert given_order == pytest.approx(own_volatility(of(sorted(strengths))).ln_gamma, abs=1e-9)
+
+
+RUN = """
+[batch]
+name = "Twins"
+
+[still.pot]
+boiler_volume = "5 L"
+heater_power = "1 kW"
+stages = 2
+
+[lot.wash]
+volume = "3 L"
+strength = "25 %vol"
+compounds = { COMPOUNDS }
+
+[[step]]
+id = "run"
+kind = "distil"
+from = "wash"
+still = "pot"
+purpose = "spirit"
+cuts = [{ into = "hearts", until = "60 %vol" }, { into = "tails", until = "20 %vol" }]
+"""
+TRIED = ("linalool", "ethyl hexanoate", "2-phenylethanol", "guaiacol", "hexanal", "eugenol")
+
+
+@pytest.mark.parametrize("what", ["boiling", "boiling constant", "weak strong"])
+def test_in_a_still_the_twin_lies_within_the_band_too(what: str) -> None:
+    found = {name: own for name in TRIED if (own := told(name, what)) is not None}
+    own_names = {name: own.label for name, own in found.items()}
+    pairs = [name for pair in own_names.items() for name in pair]
+    levels = ", ".join(f'"{name}" = "1 mg/L"' for name in pairs)
+    library = Library((), found.values())
+    plan = read_plan_text(RUN.replace("COMPOUNDS", levels), library=library)
+    width = {name: volatility.grade(name).factor ** 1.96 for name in own_names.values()}
+    ends = [
+        walk(plan, Scenario(volatility={name: factor**sign for name, factor in width.items()}))
+        for sign in (-1.0, 1.0)
+    ]
+    for name, label in own_names.items():
+        # of the hearts: more volatile means more; of the tails that need not be so
+        low, high = (end.results["run"].made["hearts"].compounds[label] for end in ends)
+        twin = ends[0].results["run"].made["hearts"].compounds[name]
+        # what goes over wholly is alike at both ends, to the tolerance of the integration
+        assert 0.0 < low * 0.999 <= twin <= high * 1.001, name
