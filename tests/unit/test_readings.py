@@ -12,6 +12,7 @@ from middlecut.errors import InputError, NotFoundError
 from middlecut.insight.readings import Reading, check_readings, true_value
 from middlecut.insight.readings_csv import read_readings_csv
 from middlecut.liquid import alcoholometry
+from middlecut.steps.lot import Lot
 
 GOOD = Reading(600.0, "distillate_strength", 0.84, temperature=295.15)
 
@@ -55,8 +56,38 @@ def test_a_bad_reading_is_refused_with_its_reason(reading: Reading, word: str) -
     assert word in refusal(reading)
 
 
+@pytest.mark.parametrize(
+    ("reading", "words"),
+    [
+        (
+            Reading(60.0, "head_temperature", 447.15),
+            "174.0 °C is outside what is possible for head temperature, -10.0 °C to 120.0 °C",
+        ),
+        (Reading(60.0, "collected_volume", -1e-3), "-1.00 L is outside"),
+        (Reading(60.0, "refraction", 80.0), "80.0 °Bx is outside what is possible for refraction"),
+        (Reading(60.0, "gravity", 1.3, temperature=293.15), "1.300 SG is outside"),
+    ],
+    ids=lambda value: value if isinstance(value, str) else value.quantity,
+)
+def test_a_value_is_refused_in_the_units_of_a_person(reading: Reading, words: str) -> None:
+    assert words in refusal(reading)
+
+
+def test_more_than_was_loaded_cannot_come_over() -> None:
+    charge = Lot("charge", water=8.0, ethanol=2.0)
+    litre, wrong = Reading(60.0, "collected_volume", 1e-3), Reading(90.0, "collected_volume", 0.25)
+    heavy = Reading(90.0, "collected_mass", 250.0)
+    jar = Reading(90.0, "jar_volume", 0.1, since=60.0)
+    found = check_readings([litre, wrong, heavy, jar], charge=charge)
+    assert found.used == (litre,)
+    assert [one.reading for one in found.refused] == [wrong, heavy, jar]
+    assert "250 L cannot come of a charge of 10.3 L" in found.refused[0].reason
+    assert "250 kg cannot come of a charge of 10.0 kg" in found.refused[1].reason
+    assert check_readings([wrong]).used == (wrong,)  # nothing is known of the charge
+
+
 def test_the_future_is_refused_only_where_the_present_is_known() -> None:
-    assert "100 s in the future" in refusal(GOOD, now=500.0)
+    assert "The time lies 1.67 min in the future." in refusal(GOOD, now=500.0)
     assert check_readings([GOOD]).used == (GOOD,)
 
 

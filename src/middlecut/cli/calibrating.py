@@ -161,8 +161,23 @@ def find(asked: Asked, context: typer.Context, record: str | None) -> Found:
         read_run(plan, asked.step, log.entries, charge=asked.lot(), name=path.stem)
         for path, log in zip(asked.readings, logs, strict=True)
     ]
+    _check_different(asked.readings, [one.run for one in read])
     unreadable = tuple(one for log in logs for one in log.refused)
     return _fitted(plan, text, [one.run for one in read], _unused(read, unreadable))
+
+
+def _check_different(paths: tuple[Path, ...], runs: list[LoggedRun]) -> None:
+    """Refuse the same run given twice, which would count as two."""
+    seen: dict[tuple[Reading, ...], Path] = {}
+    for path, run in zip(paths, runs, strict=True):
+        if run.readings in seen:
+            raise InputError(
+                "--readings",
+                str(path),
+                f"it holds the readings of {seen[run.readings]}, and a run counts once",
+                "Leave one of the two out.",
+            )
+        seen[run.readings] = path
 
 
 def _fitted(plan: Plan, text: str, runs: list[LoggedRun], unused: Unused) -> StillFound:

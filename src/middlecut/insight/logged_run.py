@@ -16,6 +16,7 @@ from middlecut.insight.run_setup import charge_of, distil_step
 from middlecut.insight.still_model import CHARGE, LoggedRun, as_timed
 from middlecut.plan.predict import predict
 from middlecut.steps.parameters import Until
+from middlecut.units import format_quantity
 
 if TYPE_CHECKING:
     from middlecut.plan.model import Plan
@@ -26,6 +27,8 @@ __all__ = ["ReadRun", "read_run"]
 
 _MARGIN = 60.0
 """How far beyond the last reading a run is followed. [s]"""
+_LONGEST = 4.0
+"""Times the planned run after which a reading is no longer believed to be of it; our choice."""
 _EARLY = "A fit takes readings from the first drop on; this one was taken while it heated up."
 
 
@@ -86,15 +89,11 @@ def read_run(
         If no reading can be used.
     """
     step = distil_step(plan, step_id)
-    found = sort_entries(step, entries, now=math.inf)
+    load = charge_of(plan, step_id) if charge is None else charge
+    found = sort_entries(step, entries, now=math.inf, charge=load)
     drop = found.clock.first_drop or 0.0
-    used, early = [], []
-    for one in found.observed:
-        if one.heating is None:
-            since = None if one.reading.since is None else one.since
-            used.append(replace(one.reading, time=max(one.time, 0.0), since=since))
-        else:
-            early.append(Refusal(one.reading, _EARLY))
+    planned = predict(plan).steps[step_id].curve
+    used, away = _of_the_run(found, math.inf if planned is None else float(planned.time[-1]))
     if not used:
         raise InputError(
             "readings",
@@ -102,16 +101,33 @@ def read_run(
             "a run is fitted to at least one reading taken after the first drop",
             _first_reason(found) or "Mark the first drop and write down what was read after it.",
         )
-    planned = predict(plan).steps[step_id].curve
     spans = [] if planned is None else [mark.end - mark.start for mark in planned.cuts]
     done = carried_out(_in_spans(step, spans, found.marks, drop), found.marks, CHARGE)
     ends = tuple(math.inf if cut.until.time is None else cut.until.time for cut in done.cuts)
     last = max(one.time for one in used) + _MARGIN
-    load = charge_of(plan, step_id) if charge is None else charge
     bare = replace(load, name=CHARGE, amounts={}, band=None)
     timed = replace(as_timed(done, ends, last, None), water=0.0)
     run = LoggedRun(name or step_id, timed, bare, plan.batch.pressure, tuple(used))
-    return ReadRun(run, (*found.refused, *early), found.refused_marks, found.flagged)
+    return ReadRun(run, (*found.refused, *away), found.refused_marks, found.flagged)
+
+
+def _of_the_run(found: Entries, planned: float) -> tuple[list[Reading], list[Refusal]]:
+    """Return readings since the first drop, and those of another time with the reason."""
+    used, away = [], []
+    for one in found.observed:
+        if one.heating is not None:
+            away.append(Refusal(one.reading, _EARLY))
+        elif one.time > _LONGEST * planned:
+            late, span = (format_quantity(value, "duration") for value in (one.time, planned))
+            reason = (
+                f"It lies {late} after the first drop, and the run of the plan lasts {span}; "
+                "check the time and its unit."
+            )
+            away.append(Refusal(one.reading, reason))
+        else:
+            since = None if one.reading.since is None else one.since
+            used.append(replace(one.reading, time=max(one.time, 0.0), since=since))
+    return used, away
 
 
 def _in_spans(step: Distil, spans: list[float], marks: tuple[Mark, ...], drop: float) -> Distil:

@@ -6,9 +6,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from middlecut.errors import MiddlecutError
 from middlecut.liquid import alcoholometry, extract
+from middlecut.units import format_quantity
+
+if TYPE_CHECKING:
+    from middlecut.steps.lot import Lot
 
 __all__ = [
     "QUANTITIES",
@@ -25,6 +30,8 @@ SELF_CORRECTING = frozenset({"density meter", "laboratory"})
 """Instruments that show strength or gravity at 20 °C whatever the temperature of the sample."""
 PROOF_SCALE = "proof hydrometer"
 """Name of the instrument whose readings are half the US proof over 100."""
+_FULL = 1.05
+"""How much more than was loaded a reading may say: a warm jar, and marks that are off."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,6 +192,7 @@ def check_readings(
     *,
     now: float | None = None,
     lines: Iterable[int | None] = (),
+    charge: Lot | None = None,
 ) -> CheckedReadings:
     """Sort readings into those to use, those to refuse and those to look at.
 
@@ -196,6 +204,8 @@ def check_readings(
         The present moment on the clock of the readings. [s] None: the future is not judged.
     lines : iterable of (int or None)
         Line number of each in its file, if it has one.
+    charge : Lot or None
+        What was loaded, of which no more can come over than there is; None: that is not judged.
 
     Returns
     -------
@@ -216,7 +226,7 @@ def check_readings(
     seen: dict[tuple[object, ...], Reading] = {}
     latest = -math.inf
     for reading, line in zip(given, places, strict=True):
-        reason = _unusable(reading, now)
+        reason = _unusable(reading, now) or _too_much(reading, charge)
         key = (reading.time, reading.since, reading.quantity, reading.instrument)
         before = seen.get(key)
         if not reason and before is not None and before.value == reading.value:
@@ -258,7 +268,8 @@ def _bad_time(reading: Reading, now: float | None) -> str:
     if reading.time < 0.0:
         return "The time lies before the start."
     if now is not None and reading.time > now:
-        return f"The time lies {reading.time - now:.0f} s in the future."
+        late = format_quantity(reading.time - now, "duration")
+        return f"The time lies {late} in the future."
     if reading.since is not None and not 0.0 <= reading.since < reading.time:
         return "The jar ends before it begins."
     return ""
@@ -267,12 +278,33 @@ def _bad_time(reading: Reading, now: float | None) -> str:
 def _bad_value(reading: Reading, kind: Quantity) -> str:
     if not kind.low <= reading.value <= kind.high:
         return (
-            f"{reading.value:.5g} is outside what is possible for {kind.name}, "
-            f"{kind.low:g} to {kind.high:g} in SI units; check the unit."
+            f"{_shown(reading.value, kind)} is outside what is possible for "
+            f"{kind.name.replace('_', ' ')}, {_shown(kind.low, kind)} to "
+            f"{_shown(kind.high, kind)}; check the unit."
         )
     if not reading.spread > 0.0:
         return "The uncertainty must be above 0."
     return ""
+
+
+def _shown(value: float, kind: Quantity) -> str:
+    """Return a value as a person writes it."""
+    if kind.dimension == "brix":
+        return f"{value:.1f} °Bx"
+    return format_quantity(value, kind.dimension)
+
+
+def _too_much(reading: Reading, charge: Lot | None) -> str:
+    """Return why a reading says more than was loaded, or nothing."""
+    kind = QUANTITIES[reading.quantity]
+    loaded = None if charge is None else {"volume": charge.volume, "mass": charge.mass}
+    most = None if loaded is None else loaded.get(kind.dimension)
+    if most is None or reading.value <= _FULL * most:
+        return ""
+    return (
+        f"{_shown(reading.value, kind)} cannot come of a charge of {_shown(most, kind)}; check "
+        "the unit and the decimal point."
+    )
 
 
 def _bad_temperature(reading: Reading, kind: Quantity) -> str:

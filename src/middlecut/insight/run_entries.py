@@ -22,6 +22,7 @@ from middlecut.insight.run_outputs import WARMING, Observed
 from middlecut.insight.still_model import instrument_of
 
 if TYPE_CHECKING:
+    from middlecut.steps.lot import Lot
     from middlecut.steps.parameters import Distil
 
 __all__ = ["Entries", "corrected_readings", "sort_entries"]
@@ -74,7 +75,9 @@ class Entries:
         return max(end - self.clock.first_drop, 0.0)
 
 
-def sort_entries(step: Distil, entries: Iterable[Reading | Mark], *, now: float) -> Entries:
+def sort_entries(
+    step: Distil, entries: Iterable[Reading | Mark], *, now: float, charge: Lot | None = None
+) -> Entries:
     """Sort readings and marks into those to use and those to refuse.
 
     Parameters
@@ -84,6 +87,8 @@ def sort_entries(step: Distil, entries: Iterable[Reading | Mark], *, now: float)
         In the order they were written down.
     now : float
         On their clock. [s]
+    charge : Lot or None
+        What was loaded, of which no more can come over than there is.
 
     Returns
     -------
@@ -96,7 +101,7 @@ def sort_entries(step: Distil, entries: Iterable[Reading | Mark], *, now: float)
     )
     clock = clock_of(marks)
     current, replaced = corrected_readings([one for one in given if isinstance(one, Reading)])
-    checked = check_readings(current, now=now)
+    checked = check_readings(current, now=now, charge=charge)
     observed: list[Observed] = []
     refused = [*replaced, *checked.refused]
     for reading in checked.used:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from middlecut.steps.parameters import Cut, PowerChange, Take, Until
+from middlecut.units import format_quantity
 
 if TYPE_CHECKING:
     from middlecut.steps.parameters import Distil
@@ -126,12 +127,15 @@ def _unusable(mark: Mark, names: list[str], now: float) -> str:
     if not math.isfinite(mark.time):
         return "The time is missing or not finite."
     if mark.time > now:
-        return f"The time lies {mark.time - now:.0f} s in the future."
+        return f"The time lies {format_quantity(mark.time - now, 'duration')} in the future."
     if mark.kind == "cut" and mark.cut not in names:
         return f"The step has no cut {mark.cut!r}; it has {', '.join(names)}."
     top = {"power": 1.0, "coolant": 1e5}.get(mark.kind)
     if top is not None and (mark.value is None or not 0.0 <= mark.value <= top):
-        return f"{mark.value} is no setting between 0 and {top:g} in SI units; check the unit."
+        kind = "fraction" if mark.kind == "power" else "power"
+        said = "nothing" if mark.value is None else format_quantity(mark.value, kind)
+        most = format_quantity(top, kind)
+        return f"{said} is no setting between 0 and {most}; check the unit."
     return ""
 
 
