@@ -15,6 +15,7 @@ from middlecut.insight.diagnosis import Cause, Diagnosis, Remedy
 from middlecut.insight.diagnosis_words import best_remedy, in_short
 from middlecut.insight.readings import Reading
 from middlecut.liquid import compounds
+from middlecut.plan.examples import example_path
 from middlecut.plan.read import read_plan_text
 
 PLAN = """
@@ -385,6 +386,14 @@ def test_mouldy_goods_can_be_left_out_but_that_comes_after_what_keeps_the_flavou
     assert "Leave 200 g" in remedies[-1].title
     assert remedies[-1].change == pytest.approx(-1.0)
     assert len(remedies) > 1
+    # Also where other ingredients keep the flavour: in the demo, orange and cacao.
+    demo = example_path().read_text(encoding="utf-8")
+    add = "add = [\n"
+    assert demo.index(add) < demo.index('id = "strip-1"')
+    plan = read_plan_text(demo.replace(add, f"{add}    {COFFEE},\n", 1))
+    best = best_remedy(mc.diagnose(plan, "green bell pepper:3"))
+    assert best is not None
+    assert "out of" not in best.title
 
 
 ONE_CUT = (

@@ -129,12 +129,15 @@ def shown_levels(effect: Effect) -> str:
 
 
 def _levels(remedy: Remedy) -> str:
-    """Return what becomes of the first responsible compound and of the first wanted one."""
-    told = []
-    for role, word in (("responsible", "of the fault"), ("wanted", "of what is wanted")):
-        first = next((one for one in remedy.effects if one.role == role), None)
-        if first is not None:
-            told.append(f"{word}, {first.compound} {shown_levels(first)}")
+    """Return what becomes of the fault, and of what is wanted and moves most."""
+    responsible = [one for one in remedy.effects if one.role == "responsible"]
+    wanted = [one for one in remedy.effects if one.role == "wanted"]
+    wanted.sort(key=lambda one: -abs(one.after - one.before) / max(one.after, one.before, 1e-30))
+    told = [
+        f"{word}, {rows[0].compound} {shown_levels(rows[0])}"
+        for word, rows in (("of the fault", responsible), ("of what is wanted", wanted))
+        if rows
+    ]
     return f"Predicted: {'; '.join(told)}." if told else ""
 
 

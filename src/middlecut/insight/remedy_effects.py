@@ -34,8 +34,6 @@ HELPS = -0.10
 """Relative change of the responsible compounds from which a remedy is said to help; our choice."""
 WORSE = 0.02
 MOVED = 1e-4
-_ALL_LOST = 0.95
-"""Mean loss of what is wanted from which a remedy comes after all others that help; our choice."""
 _RANK = ("helps", "hardly helps", "not predicted", "makes it worse", "cannot be done")
 
 
@@ -143,9 +141,11 @@ def _order(remedy: Remedy) -> tuple[bool, int, bool, float]:
         if effect.role == "wanted" and effect.before > 0.0
     ]
     loss = 1.0 - sum(kept) / len(kept) if kept else 0.0
-    gone = loss > _ALL_LOST
+    # To leave an ingredient out mends nothing: it comes after every remedy that helps.
+    actions = {edit.action for edit in remedy.edits}
+    left_out = "remove" in actions and "insert" not in actions
     worth = (remedy.change or 0.0) + 0.5 * loss
-    return bool(remedy.dangers), _RANK.index(remedy.verdict), gone, worth
+    return bool(remedy.dangers), _RANK.index(remedy.verdict), left_out, worth
 
 
 def _remedy(bench: Workbench, fault: Fault, change: Change) -> Remedy:
