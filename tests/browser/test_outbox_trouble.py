@@ -3,10 +3,14 @@
 
 from __future__ import annotations
 
+import contextlib
 import re
+import shutil
+import subprocess
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import datetime, timedelta
+from pathlib import Path
 from urllib.parse import parse_qs
 
 import pytest
@@ -17,7 +21,8 @@ from visits import DESK, PHONE, Visits, picture, to_demo_run
 
 FAULT = (
     "<!doctype html><html lang=en><title>x</title><main><h1>A fault of middlecut</h1>"
-    "<p>This should not happen.</p></main></html>"
+    "<div role=alert><p class=severity>Not done</p><p>This should not happen.</p></div>"
+    "<p><a href=/>Go to the shed</a></p></main></html>"
 )
 
 
@@ -249,3 +254,76 @@ def test_a_page_that_dies_while_it_sends_leaves_the_entry_to_the_other(
         second.wait_for_timeout(200)
     expect(outbox(second)).to_be_hidden(timeout=30_000)
     assert [head for head, _ in readings_since(shed, before)] == [83.5]
+
+
+SMALL_DISK = 'mount -t tmpfs -o size=24m tmpfs "$0" && cp "$0"/../record.sqlite* "$0" && exec "$@"'
+
+
+class ShedOnSmallDisk(Shed):
+    """A shed whose record is on a disk of its own, which can be filled."""
+
+    __slots__ = ()
+
+    def _arguments(self) -> list[str]:
+        space = ["unshare", "-r", "-m", "sh", "-c", SMALL_DISK, str(self.record.parent)]
+        return [*space, *Shed._arguments(self)]
+
+    @property
+    def disk(self) -> Path:
+        """The folder of the record, which only the server sees there."""
+        assert self._process is not None
+        return Path(f"/proc/{self._process.pid}/root") / self.record.parent.relative_to("/")
+
+    def copied(self) -> Shed:
+        """Return a copy of the record as it is now, where it can be read."""
+        copy = self.record.parent.with_name("copy")
+        copy.mkdir(exist_ok=True)
+        for end in ("", "-wal"):
+            shutil.copy(self.disk / f"record.sqlite{end}", copy / f"record.sqlite{end}")
+        return Shed(copy / "record.sqlite")
+
+
+@pytest.fixture
+def small(shed: Shed, tmp_path: Path) -> Iterator[ShedOnSmallDisk]:
+    if (
+        not shutil.which("unshare")
+        or subprocess.run(
+            ["unshare", "-r", "-m", "mount", "-t", "tmpfs", "tmpfs", tmp_path],
+            capture_output=True,
+            check=False,
+        ).returncode
+    ):
+        pytest.skip("this machine gives no name space: a full disk was NOT TESTED on the page")
+    (tmp_path / "disk").mkdir()
+    for part in shed.record.parent.glob(f"{shed.record.name}*"):
+        shutil.copy(part, tmp_path / part.name)
+    found = ShedOnSmallDisk(tmp_path / "disk" / "record.sqlite")
+    found.open()
+    yield found
+    found.kill()
+
+
+def test_on_a_full_disk_the_entry_stays_here_until_there_is_room(
+    visits: Visits, small: ShedOnSmallDisk
+) -> None:
+    page = visits.on(small, PHONE)
+    to_demo_run(page)
+    before = length(small.copied())
+    filler = small.disk / "filler"
+    with contextlib.suppress(OSError), filler.open("wb", buffering=0) as opened:
+        while True:
+            opened.write(bytes(4096))
+    with page.expect_response("**/read") as refused:
+        enter(page, "83.6")
+    assert refused.value.status == 507
+    expect(outbox(page)).to_contain_text("Saved on this phone, not yet in the record: 1 entry")
+    expect(outbox(page)).to_contain_text("The record cannot be written. The disk is full.")
+    expect(outbox(page)).to_contain_text("Make room, then send it again.")
+    page.evaluate("scrollTo(0, 0)")
+    picture(page, "outbox-full-disk-phone", whole=False)
+    assert readings_since(small.copied(), before) == []
+    page.reload()  # pages are still served from the full disk
+    expect(outbox(page)).to_contain_text("not yet in the record: 1 entry")
+    filler.unlink()
+    expect(outbox(page)).to_be_hidden(timeout=30_000)
+    assert [head for head, _ in readings_since(small.copied(), before)] == [83.6]

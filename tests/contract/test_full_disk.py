@@ -139,5 +139,5 @@ def test_a_record_on_a_full_disk_keeps_what_it_acknowledged(tmp_path: Path) -> N
     code = f"import sys; sys.path.insert(0, {str(Path(__file__).parent)!r})\n{WRITE_UNTIL_FULL}"
     done = confined("disk", tmp_path, [sys.executable, "-c", code], size=2000)
     assert done.returncode == 0, done.stderr
-    assert "The disk is full. What was entered was not kept" in done.stdout
-    assert "Make room, then enter it again." in done.stdout
+    assert "The disk is full. What was entered is not in the record" in done.stdout
+    assert "Make room, then send it again." in done.stdout

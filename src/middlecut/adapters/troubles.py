@@ -10,8 +10,8 @@ from middlecut.errors import StoreError
 
 __all__ = ["cannot_prepare", "cannot_write", "told"]
 
-_KEPT = "What was entered was not kept; everything before it is safe."
-_FULL = f"The disk is full. {_KEPT} Make room, then enter it again."
+_KEPT = "What was entered is not in the record; everything before it is safe."
+_FULL = f"The disk is full. {_KEPT} Make room, then send it again."
 _READ_ONLY = (
     f"The record cannot be written to: it is read-only. {_KEPT} Give yourself the right to write "
     "to the file and its folder, or choose another place for the record."
@@ -21,7 +21,7 @@ _NOT_OPENED = (
     "there is room, or choose another place for the record."
 )
 _HELD = (
-    f"Another program is holding the record. {_KEPT} Close the other program, then enter it again."
+    f"Another program is holding the record. {_KEPT} Close the other program, then send it again."
 )
 _NO_RECORD = (
     "The file is no record of middlecut, or it is damaged. Nothing was changed; restore a backup "

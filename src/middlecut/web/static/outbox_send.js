@@ -172,7 +172,9 @@ function takenOf(answer, text, entry) {
 function reasonOf(text, status) {
   const page = new DOMParser().parseFromString(text, "text/html");
   const faults = [...page.querySelectorAll('main [role="alert"] li')];
-  const said = faults.length ? faults : [...page.querySelectorAll("main h1, main h1 ~ p")].slice(0, 2);
+  const told = page.querySelector('main [role="alert"] p:not(.severity)');
+  const said = faults.length ? faults
+    : [page.querySelector("main h1"), told ?? page.querySelector("main h1 ~ p")].flatMap((one) => one ?? []);
   const words = said.map((one) => (one.textContent ?? "").replace(/\s+/g, " ").trim());
   const sentences = words.filter(Boolean).map((one) => (/[.!?]$/.test(one) ? one : `${one}.`));
   return sentences.join(" ") || `The server answered ${status}.`;
