@@ -98,7 +98,7 @@ def coverage(count: int, seed: int) -> tuple[dict[str, float], dict[str, float],
     random = np.random.default_rng(seed)
     for _ in range(count):
         truth, run = invent(random)
-        found = fit_still(STILL, [run], whole=False)
+        found = fit_still(STILL, [run])
         for one in found.parameters:
             held.setdefault(one.name, []).append(one.low <= truth[one.name] <= one.high)
             scale = one.value if one.scale == "log" else 1.0

@@ -18,10 +18,10 @@ from invented import STILL, blank_run, coverage, invent, with_values
 import middlecut as mc
 from middlecut.errors import InputError, NotFoundError
 from middlecut.insight.calibrate import calibrate_still, expected, fit_still
-from middlecut.insight.calibrated import CalibratedStill, load_still, save_still
+from middlecut.insight.calibrated import CalibratedStill, load_still, parse_still, save_still
 from middlecut.insight.calibrated_plan import still_section, with_calibrated
 from middlecut.insight.readings import Reading
-from middlecut.insight.still_model import LoggedRun, stage_weights
+from middlecut.insight.still_model import LoggedRun
 
 TRUTH = replace(STILL, stages=3.6, head_loss=520.0, heater_efficiency=0.94)
 
@@ -39,7 +39,7 @@ def noisy_fit() -> CalibratedStill:
 
 
 def test_readings_without_error_lead_towards_the_truth() -> None:
-    found = fit_still(STILL, [exact_run()], whole=False)
+    found = fit_still(STILL, [exact_run()])
     for name in ("stages", "head_loss", "heater_efficiency"):
         one = found.parameter(name)
         # The prior pulls back by a part of the standard error, never by all of it.
@@ -67,8 +67,8 @@ def test_intervals_cover_as_often_as_they_say() -> None:
 
 
 def test_two_runs_say_more_than_one() -> None:
-    one = fit_still(STILL, [exact_run()], whole=False)
-    two = fit_still(STILL, [exact_run(), exact_run()], whole=False)
+    one = fit_still(STILL, [exact_run()])
+    two = fit_still(STILL, [exact_run(), exact_run()])
     for name in ("stages", "head_loss", "heater_efficiency"):
         assert two.parameter(name).standard_error < one.parameter(name).standard_error
     assert [p.name for p in two.parameters if p.name.startswith("strength")] == [
@@ -77,17 +77,10 @@ def test_two_runs_say_more_than_one() -> None:
     ]
 
 
-def test_the_whole_still_has_whole_stages() -> None:
-    found = noisy_fit()
-    assert found.whole_still.stages == round(found.still.stages)
-    assert found.whole_still.head_loss != found.still.head_loss
-    assert found.described == STILL
-
-
 def test_a_wild_reading_is_seen() -> None:
     rows = list(exact_run().readings)
     rows[9] = replace(rows[9], value=rows[9].value - 0.08)
-    found = fit_still(STILL, [replace(exact_run(), readings=tuple(rows))], whole=False)
+    found = fit_still(STILL, [replace(exact_run(), readings=tuple(rows))])
     assert not found.trustworthy
     assert any("scatter" in reason for reason in found.reasons)
     worst = max(found.residuals, key=lambda row: abs(row.observed - row.expected) / row.uncertainty)
@@ -101,7 +94,7 @@ def test_what_the_readings_do_not_tell_is_named_with_advice() -> None:
         if row.quantity in {"collected_volume", "boiler_temperature"} or row.time == 60.0
     )
     first = Reading(600.0, "head_temperature", 352.0, uncertainty=5.0)
-    found = fit_still(STILL, [replace(exact_run(), readings=(*kept, first))], whole=False)
+    found = fit_still(STILL, [replace(exact_run(), readings=(*kept, first))])
     assert "stages" in found.undetermined
     assert any("strength" in line for line in found.advice)
 
@@ -119,7 +112,7 @@ def test_too_few_readings_say_what_is_missing(keep: tuple[str, ...], word: str |
     rows = tuple(row for row in exact_run().readings if row.quantity in keep)
     run = replace(exact_run(), readings=rows)
     if word is None:
-        assert fit_still(STILL, [run], whole=False).degrees_of_freedom > 0
+        assert fit_still(STILL, [run]).degrees_of_freedom > 0
         return
     with pytest.raises(InputError, match=word):
         fit_still(STILL, [run])
@@ -194,18 +187,21 @@ def test_the_file_holds_only_plain_json() -> None:
     assert again["format"] == "middlecut calibrated still"
 
 
-@pytest.mark.parametrize("stages", [0.0, 0.3, 1.0, 1.7, 4.5])
-def test_weights_of_stages_reproduce_a_straight_line(stages: float) -> None:
-    weights = stage_weights(stages)
-    assert min(weights) >= 0
-    assert sum(weights.values()) == pytest.approx(1.0)
-    assert sum(n * weight for n, weight in weights.items()) == pytest.approx(stages)
+def test_a_fit_kept_by_an_earlier_version_is_still_read() -> None:
+    # Version 1 also held the still fitted again with a whole number of stages.
+    old = noisy_fit().to_dict()
+    whole = {**old["still"], "stages": 3.0}
+    found = parse_still(json.dumps({**old, "version": 1, "whole_still": whole}))
+    assert found == replace(noisy_fit(), provenance=found.provenance)
+    with pytest.raises(InputError, match="later middlecut"):
+        parse_still(json.dumps({**old, "version": 3}))
 
 
 def test_a_later_plan_runs_the_calibrated_still() -> None:
     plan = mc.load_plan(mc.example_path("demo"))
     later = with_calibrated(plan, noisy_fit(), "column")
-    assert later.stills["column"].head_loss == noisy_fit().whole_still.head_loss
+    assert later.stills["column"].head_loss == noisy_fit().still.head_loss
+    assert later.stills["column"].stages == noisy_fit().still.stages
     before, after = (mc.predict(one).steps["spirit"].duration for one in (plan, later))
     assert before != after
     with pytest.raises(NotFoundError):
@@ -217,7 +213,7 @@ def test_the_section_of_a_plan_file_says_the_same(efficiency: float) -> None:
     # A diameter of nothing or a condenser of 0 W cannot be written in a plan; the example's can.
     plan = mc.load_plan(mc.example_path("demo"))
     still = replace(plan.stills["column"], heater_efficiency=efficiency, stages=4.0)
-    found = replace(noisy_fit(), name="column", whole_still=still)
+    found = replace(noisy_fit(), name="column", still=still)
     text = plan.text
     start = text.index("[still.column]")
     end = text.index("[still.", start + 5)

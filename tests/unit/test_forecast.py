@@ -293,7 +293,7 @@ def calibrated() -> CalibratedStill:
         [[1.0, -0.5, 0.0], [-0.5, 1.0, 0.3], [0.0, 0.3, 1.0]]
     )
     return CalibratedStill(
-        name="invented", still=STILL, whole_still=STILL, described=STILL, parameters=parameters,
+        name="invented", still=STILL, described=STILL, parameters=parameters,
         inner_covariance=tuple(tuple(row) for row in covariance.tolist()), correlation=(),
         residuals=(), degrees_of_freedom=20, residual_deviation=1.0, undetermined=(),
         inseparable=(), trustworthy=True, reasons=(), advice=(), provenance={},

@@ -39,7 +39,6 @@ def document(loss: float = LOSS) -> str:
     told = CalibratedStill(
         name="pot",
         still=fitted,
-        whole_still=fitted,
         described=described,
         parameters=(),
         inner_covariance=(),

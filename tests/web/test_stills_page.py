@@ -32,7 +32,6 @@ def fitted() -> CalibratedStill:
     return CalibratedStill(
         name="column",
         still=POT,
-        whole_still=POT,
         described=POT,
         parameters=(
             parameter("head_loss", 140.0, 160.0),

@@ -105,12 +105,6 @@ def still_lines(
              Column("nine of ten within", "-"))  # fmt: skip
     lines = [*_filled([f"{found.name}: fitted to {count} readings of {named}."], width, ""), ""]
     lines += lay_out(heads, rows, width=width)
-    if "stages" in {one.name for one in found.parameters}:
-        text = (
-            f"A plan runs whole stages: with {found.whole_still.stages:.0f} of them the rest was "
-            "fitted again, and that is what --write keeps for plans."
-        )
-        lines += _filled([text], width, "")
     lines += _quality(quantities, system, width)
     lines += _verdict(found.trustworthy, found.reasons, width)
     lines += _untold(found.undetermined, found.inseparable, found.advice, width)

@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import math
 from dataclasses import replace
@@ -45,7 +46,10 @@ NO_LOSS_SPREAD = 0.04
 OFFSETS = {"strength": 0.004, "temperature": 0.4}
 LEAST_READINGS = 3
 FAILED = 30.0
-"""Uncertainties a reading is taken to be off where a trial still does not run."""
+"""Uncertainties a reading is taken to be off where a trial still does not run, at the least."""
+WORSE = 3.0
+"""Times the distance of the description that it is off at the least: a still that does not run must
+not look better than one that runs, however wild a reading is."""
 STEP = 0.08
 """Step of the differences in deviations of the prior; above the noise of the integration."""
 SEARCH = 1e-5
@@ -195,9 +199,7 @@ def calibrate_still(
     return fit_still(plan.stills[run.step.still], (*earlier, run), note=note)
 
 
-def fit_still(
-    still: Still, runs: Sequence[LoggedRun], *, note: str = "", whole: bool = True
-) -> CalibratedStill:
+def fit_still(still: Still, runs: Sequence[LoggedRun], *, note: str = "") -> CalibratedStill:
     """Fit the description of a still to one or more logged runs.
 
     Parameters
@@ -208,9 +210,6 @@ def fit_still(
         At least one, with readings.
     note : str
         Kept with the provenance.
-    whole : bool
-        Whether to fit again with a whole number of stages; otherwise ``whole_still`` is only
-        rounded.
 
     Returns
     -------
@@ -223,23 +222,11 @@ def fit_still(
         If there are not enough readings; says what is missing.
     ConvergenceError
         If no still fits at all.
-
-    Notes
-    -----
-    Between whole numbers of stages the readings are mixed from the nearest whole ones. A run of a
-    plan takes whole stages, so the fit is repeated with stages held at the nearest whole number;
-    ``whole_still`` carries that result.
     """
     _check_enough(runs)
     parameters = still_parameters(still, runs)
     found = _fit(still, runs, parameters)
-    fitted = still_of(still, dict(zip(found.names, found.values.tolist(), strict=True)))
-    held = replace(fitted, stages=float(round(fitted.stages)))
-    if whole and "stages" in found.names:
-        rest = tuple(one for one in parameters if one.name != "stages")
-        again = _fit(replace(still, stages=held.stages), runs, rest)
-        held = still_of(held, dict(zip(again.names, again.values.tolist(), strict=True)))
-    return _result(still, runs, found, held, note)
+    return _result(still, runs, found, note)
 
 
 def _fit(still: Still, runs: Sequence[LoggedRun], parameters: tuple[Parameter, ...]) -> Fit:
@@ -248,13 +235,17 @@ def _fit(still: Still, runs: Sequence[LoggedRun], parameters: tuple[Parameter, .
     names = [one.name for one in parameters]
 
     memory: dict[tuple[int, float], dict[Still, Array]] = {}
+    off = FAILED * spread
+    with contextlib.suppress(InputError, ConvergenceError):
+        start = expected(still, runs, {}, memory=memory) - observed
+        off = np.maximum(off, WORSE * np.abs(start))
 
     def model(values: Array) -> Array:
         given = dict(zip(names, values.tolist(), strict=True))
         try:
             return expected(still_of(still, given), runs, given, memory=memory)
         except (InputError, ConvergenceError):
-            return np.asarray(observed + FAILED * spread)
+            return np.asarray(observed + off)
 
     return fit_parameters(
         model,
@@ -352,9 +343,7 @@ def _check_enough(runs: Sequence[LoggedRun]) -> None:
         )
 
 
-def _result(
-    still: Still, runs: Sequence[LoggedRun], found: Fit, whole: Still, note: str
-) -> CalibratedStill:
+def _result(still: Still, runs: Sequence[LoggedRun], found: Fit, note: str) -> CalibratedStill:
     rows = []
     for index, name in enumerate(found.names):
         one = found.problem.parameters[index]
@@ -386,7 +375,6 @@ def _result(
     return CalibratedStill(
         name=still.name,
         still=still_of(still, values),
-        whole_still=whole,
         described=still,
         parameters=tuple(rows),
         inner_covariance=tuple(tuple(row) for row in found.inner_covariance.tolist()),

@@ -25,7 +25,7 @@ __all__ = [
 ]
 
 FORMAT = "middlecut calibrated still"
-VERSION = 1
+VERSION = 2
 LARGEST = 1_000_000
 """Bytes a file of a calibrated still may have."""
 
@@ -85,9 +85,7 @@ class CalibratedStill:
     ----------
     name : str
     still : Still
-        With the fitted values; stages may lie between whole numbers.
-    whole_still : Still
-        Fitted again with stages held at the nearest whole number: what a plan should run.
+        With the fitted values: what a plan should run.
     described : Still
         As it was described before.
     parameters : tuple of FittedParameter
@@ -108,7 +106,6 @@ class CalibratedStill:
 
     name: str
     still: Still
-    whole_still: Still
     described: Still
     parameters: tuple[FittedParameter, ...]
     inner_covariance: tuple[tuple[float, ...], ...]
@@ -264,11 +261,11 @@ def parse_still(text: str, name: str = "calibrated still") -> CalibratedStill:
     if not isinstance(data, dict) or data.pop("format", None) != FORMAT:
         raise InputError(name, "text", "this is no calibrated still")
     version = data.pop("version", None)
-    if version != VERSION:
+    if version not in (1, VERSION):
         raise InputError(
             name,
             version,
-            f"version {VERSION} is read here",
+            f"versions 1 to {VERSION} are read here",
             "A later middlecut wrote it; use that one.",
         )
     try:
@@ -278,7 +275,8 @@ def parse_still(text: str, name: str = "calibrated still") -> CalibratedStill:
 
 
 def _built(data: dict[str, Any]) -> CalibratedStill:
-    for key in ("still", "whole_still", "described"):
+    data.pop("whole_still", None)  # version 1: fitted again with a whole number of stages
+    for key in ("still", "described"):
         data[key] = Still(**data[key])
     data["parameters"] = tuple(FittedParameter(**row) for row in data["parameters"])
     data["residuals"] = tuple(Residual(**row) for row in data["residuals"])

@@ -33,6 +33,7 @@ _KEYS = (
     ("column_loss", "W", 1.0),
     ("head_loss", "W", 1.0),
     ("head_holdup", "mL", 1e6),
+    ("head_efficiency", "%", 1e2),
     ("coolant_duty", "W", 1.0),
     ("condenser_duty", "W", 1.0),
     ("coolant_rise", "K", 1.0),
@@ -58,7 +59,7 @@ def with_calibrated(plan: Plan, calibrated: CalibratedStill, name: str | None = 
     Returns
     -------
     Plan
-        The same plan with that still, its stages whole.
+        The same plan with that still.
 
     Raises
     ------
@@ -68,7 +69,7 @@ def with_calibrated(plan: Plan, calibrated: CalibratedStill, name: str | None = 
     key = calibrated.name if name is None else name
     if key not in plan.stills:
         raise NotFoundError("still", key, tuple(plan.stills)[:3])
-    still = replace(calibrated.whole_still, name=key)
+    still = replace(calibrated.still, name=key)
     return replace(plan, stills={**plan.stills, key: still})
 
 
@@ -89,7 +90,7 @@ def still_section(calibrated: CalibratedStill, name: str | None = None) -> str:
     str
         TOML with units, the fitted values rounded to five digits, and where they come from.
     """
-    still = calibrated.whole_still
+    still = calibrated.still
     if still.heater_efficiency > 1.0:
         # The mains gave more than the rated power; the format takes no share above the whole.
         power = still.heater_power * still.heater_efficiency
@@ -102,17 +103,20 @@ def still_section(calibrated: CalibratedStill, name: str | None = None) -> str:
         f"readings {told.get('readings_sha256', '?')[:12]})."
     )
     word = key if _BARE.fullmatch(key) else json.dumps(key, ensure_ascii=False)
-    lines = [" ".join(source.split()), f"[still.{word}]"]
+    lines = [" ".join(source.split())]
+    if not calibrated.trustworthy:
+        lines += [f"# Take with care: {' '.join(one.split())}" for one in calibrated.reasons]
+    lines.append(f"[still.{word}]")
     for field, unit, factor in _KEYS:
         if field == "element_covered_above" and not still.element_known:
             continue  # what nobody has said stays unsaid, and its caution stays
         lines.append(f'{field} = "{_number(factor * float(getattr(still, field)))} {unit}"')
     if still.stages > 0.0:
-        lines.append(f"stages = {still.stages:.0f}")
+        lines.append(f"stages = {_number(still.stages)}")
     if still.reflux_ratio is not None:
         lines.append(f"reflux_ratio = {_number(still.reflux_ratio)}")
     lines.append(f"drains_back = {'true' if still.drains_back else 'false'}")
-    fitted = {one.name for one in calibrated.parameters} | {"stages"}
+    fitted = {one.name for one in calibrated.parameters}
     lines = [
         f"{line}  # fitted" if line.partition(" = ")[0] in fitted and " = " in line else line
         for line in lines

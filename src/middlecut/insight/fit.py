@@ -162,6 +162,7 @@ def fit_parameters(
         Relative tolerance of the search, as a fraction.
     offset_limit : float
         Relative offset below which the search has arrived, as a fraction; wider for a noisy model.
+        Relative to the scatter, or to the stated uncertainties where the scatter is smaller.
 
     Returns
     -------
@@ -278,7 +279,10 @@ def _polish(problem: Problem, inner: Array, limit: float) -> tuple[Array, float]
             part = basis.T @ here
             rest = float(np.linalg.norm(here - basis @ part))
             room = max(len(here) - int(free.sum()), 1)
-            offset = float(np.linalg.norm(part)) / max(rest * math.sqrt(1.0 / room), 1e-300)
+            scatter = rest * math.sqrt(1.0 / room)
+            if problem.uncertainty is not None:
+                scatter = max(scatter, 1.0)  # readings that fit better than they can say nothing
+            offset = float(np.linalg.norm(part)) / max(scatter, 1e-300)
             if offset < limit and limit > RELATIVE_OFFSET:
                 break  # a noisy model has nothing finer to give
             step = np.zeros_like(inner)

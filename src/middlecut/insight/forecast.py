@@ -168,8 +168,8 @@ def forecast_run(
     """
     _check(now, draws, seed)
     step = distil_step(plan, step_id)
-    entries = sort_entries(step, readings, now=now)
     load = charge if charge is not None else charge_of(plan, step_id)
+    entries = sort_entries(step, readings, now=now, charge=load)
     setup = beliefs_of(
         step if charge is None else replace(step, water=0.0),
         still if still is not None else plan.stills[step.still],
@@ -334,7 +334,7 @@ def _near(setup: RunSetup, posterior: Posterior, count: int, seed: int) -> Popul
     half = random.standard_normal(((count + 1) // 2, size))
     # Each draw with its mirror image, so that the middle stays where it is.
     cloud = posterior.q[:size] + CLOUD_SPREAD * np.vstack([half, -half]) @ root.T
-    return run_population(setup, cloud, seed)
+    return run_population(setup, cloud)
 
 
 def _samples(posterior: Posterior, numbers: StandIn, size: int, seed: int) -> Array:

@@ -43,7 +43,7 @@ class Population:
     Parameters
     ----------
     q : ndarray, shape (n, parameters)
-        Deviations of each run from the centre; stages as run, that is whole.
+        Deviations of each run from the centre.
     time : ndarray, shape (n, t)
         Since the first drop, each run on a grid of its own. [s]
     water, ethanol : ndarray, shape (n, t)
@@ -95,18 +95,16 @@ def prior_population(setup: RunSetup, draws: int, seed: int) -> Population:
     ranks = np.stack([random.permutation(draws) for _ in range(size)], axis=1)
     even = (ranks + random.random((draws, size))) / draws
     root = np.linalg.cholesky(correlation_of(setup) + 1e-9 * np.eye(size))
-    return run_population(setup, ndtri(even) @ root.T, seed)
+    return run_population(setup, ndtri(even) @ root.T)
 
 
-def run_population(setup: RunSetup, q: Array, seed: int) -> Population:
+def run_population(setup: RunSetup, q: Array) -> Population:
     """Run the still once per row of deviations, on all cores.
 
     Parameters
     ----------
     setup : RunSetup
     q : ndarray, shape (n, parameters)
-    seed : int
-        Of the dice that send a number of stages between two whole ones up or down.
 
     Returns
     -------
@@ -118,28 +116,14 @@ def run_population(setup: RunSetup, q: Array, seed: int) -> Population:
     InputError
         If hardly any run can be done; with the reason of the first.
     """
-    whole = _whole_stages(setup, q, seed)
     medium(float(round(setup.pressure)), ())  # once, before the threads ask for it together
     with ThreadPoolExecutor(min(os.cpu_count() or 1, 8)) as pool:
-        curves = list(pool.map(lambda row: _curve(setup, row), whole))
+        curves = list(pool.map(lambda row: _curve(setup, row), q))
     there = [n for n, curve in enumerate(curves) if not isinstance(curve, Exception)]
     if len(there) < min(FEWEST, len(q)):
         raise next(curve for curve in curves if isinstance(curve, Exception))
     good = [curve for curve in curves if not isinstance(curve, Exception)]
-    return _on_grid(setup, whole[there], good, len(q) - len(good))
-
-
-def _whole_stages(setup: RunSetup, q: Array, seed: int) -> Array:
-    """Return deviations with stages moved to one of the two nearest whole numbers."""
-    if "stages" not in setup.names:
-        return q
-    column = setup.names.index("stages")
-    belief = setup.beliefs[column]
-    dice = np.random.default_rng([seed, 7]).permutation((np.arange(len(q)) + 0.5) / len(q))
-    at = np.clip(belief.centre + belief.deviation * q[:, column], 0.0, belief.high)
-    moved = q.copy()
-    moved[:, column] = (np.floor(at + dice) - belief.centre) / belief.deviation
-    return moved
+    return _on_grid(setup, q[there], good, len(q) - len(good))
 
 
 def _curve(setup: RunSetup, row: Array) -> Curve | InputError | ConvergenceError:

@@ -86,7 +86,6 @@ class Truth:
     Parameters
     ----------
     still : Still
-        With a whole number of stages.
     charge : Lot
     heating : float
         Factor on the time to the first drop.
@@ -151,7 +150,7 @@ class RunSetup:
         share = values[CHARGE_VOLUME]
         charge = replace(charge, ethanol=ethanol * share, water=water * share)
         return Truth(
-            still=replace(still, stages=float(round(still.stages))),
+            still=still,
             charge=replace(charge, solids=charge.solids * share),
             heating=values[HEATING],
             strength_offset=values[STRENGTH_OFFSET],

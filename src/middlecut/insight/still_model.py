@@ -41,7 +41,6 @@ __all__ = [
     "log_run",
     "run_curve",
     "smooth_along",
-    "stage_weights",
 ]
 
 CHARGE = "charge"
@@ -183,7 +182,7 @@ def run_curve(run: LoggedRun, still: Still) -> Curve:
     run : LoggedRun
         The run.
     still : Still
-        The description; stages count as the nearest whole number.
+        The description.
 
     Returns
     -------
@@ -213,51 +212,6 @@ def run_curve(run: LoggedRun, still: Still) -> Curve:
     return found.curve
 
 
-def stage_weights(stages: float) -> dict[int, float]:
-    """Return how runs of whole numbers of stages are mixed for a number between.
-
-    A cubic through the four nearest whole numbers with a continuous slope (Catmull and Rom); a
-    still of -1 stages stands for the straight line through 0 and 1.
-
-    Parameters
-    ----------
-    stages : float
-        Number of stages, 0 or more.
-
-    Returns
-    -------
-    dict of int to float
-        Weight by whole number; the weights sum to 1.
-
-    Notes
-    -----
-    Leaves out that a plate does not reach equilibrium in its own way: the mixture is a smooth
-    guess between two stills that can be computed, not a model of a third.
-
-    Examples
-    --------
-    >>> stage_weights(3.0)
-    {3: 1.0}
-    >>> stage_weights(2.5)
-    {1: -0.0625, 2: 0.5625, 3: 0.5625, 4: -0.0625}
-    """
-    low = math.floor(stages)
-    t = stages - low
-    if t == 0.0:
-        return {low: 1.0}
-    weights = {
-        low - 1: 0.5 * (-t + 2.0 * t**2 - t**3),
-        low: 0.5 * (2.0 - 5.0 * t**2 + 3.0 * t**3),
-        low + 1: 0.5 * (t + 4.0 * t**2 - 3.0 * t**3),
-        low + 2: 0.5 * (-(t**2) + t**3),
-    }
-    below = weights.pop(-1, 0.0)
-    if below:
-        weights[0] += 2.0 * below
-        weights[1] -= below
-    return weights
-
-
 def expected_readings(
     run: LoggedRun,
     still: Still,
@@ -272,7 +226,7 @@ def expected_readings(
     run : LoggedRun
         The run.
     still : Still
-        The description; stages may lie between whole numbers.
+        The description.
     offsets : mapping of str to float
         What each instrument shows too much, by name.
     memory : dict or None
@@ -290,17 +244,13 @@ def expected_readings(
     ConvergenceError
         If an integration fails.
     """
-    total = np.zeros(len(run.readings))
-    for stages, weight in stage_weights(still.stages).items():
-        whole = replace(still, stages=float(stages))
-        found = None if memory is None else memory.get(whole)
-        if found is None:
-            found = _readings(run, whole, run_curve(run, whole))
-        if memory is not None:
-            memory[whole] = found
-        total = total + weight * found
+    found = None if memory is None else memory.get(still)
+    if found is None:
+        found = _readings(run, still, run_curve(run, still))
+    if memory is not None:
+        memory[still] = found
     shift = [offsets.get(instrument_of(reading), 0.0) for reading in run.readings]
-    return np.asarray(total + np.array(shift))
+    return np.asarray(found + np.array(shift))
 
 
 def instrument_of(reading: Reading) -> str:

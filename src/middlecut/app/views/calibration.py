@@ -20,7 +20,8 @@ from middlecut.errors import InputError, NotFoundError
 from middlecut.insight.calibrate import calibrate_still
 from middlecut.insight.calibrated import CalibratedStill, parse_still
 from middlecut.insight.readings import CheckedReadings, Reading, check_readings
-from middlecut.insight.still_model import LoggedRun, log_run
+from middlecut.insight.still_model import CHARGE, LoggedRun, log_run
+from middlecut.steps.mixing import mixed, water_lot
 
 __all__ = ["checked_run", "fit_run", "keep_fit", "kept_fit", "run_of", "still_text"]
 
@@ -34,7 +35,11 @@ def checked_run(frame: StepFrame) -> CheckedReadings:
     view = run_view(frame)
     if view.first_drop is None:
         return CheckedReadings(())
-    return check_readings(run_readings(frame.state, frame.id, view.first_drop))
+    parts = tuple(frame.result.used.values())
+    if view.step.water > 0.0:
+        parts = (*parts, water_lot(view.step.water))
+    charge = mixed(parts, CHARGE)
+    return check_readings(run_readings(frame.state, frame.id, view.first_drop), charge=charge)
 
 
 def fit_run(frame: StepFrame) -> CalibratedStill:
@@ -207,7 +212,7 @@ def kept_fit(record: Record, frame: StepFrame) -> str:
     except InputError:
         return ""
     described = read_plan(frame.plan_text).stills[name]  # the prediction may take another fit
-    return fits[-1].document if described in {fitted.described, fitted.whole_still} else ""
+    return fits[-1].document if described in {fitted.described, fitted.still} else ""
 
 
 def still_text(text: str, still: str) -> str:

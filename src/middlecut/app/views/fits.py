@@ -54,7 +54,7 @@ def fits_of(record: Record, state: Batch) -> tuple[StillFit, ...]:
         kept = _last_kept(record, name, min(moments, default=None))
         fitted = _parsed(kept.document) if kept else None
         # A plan that describes the still as fitted is predicted with the fit as it is.
-        if kept and fitted and plan.stills[name] == fitted.described != fitted.whole_still:
+        if kept and fitted and plan.stills[name] == fitted.described != fitted.still:
             found.append(StillFit(name, kept.batch, _name(record, kept.batch), kept.document))
     return _carried_out(state.plan.text, tuple(found))
 
