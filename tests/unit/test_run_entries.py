@@ -12,6 +12,7 @@ from middlecut.insight.readings import Reading
 from middlecut.insight.run_entries import Entries, sort_entries
 from middlecut.insight.run_log_csv import read_run_log
 from middlecut.insight.run_marks import Mark, carried_out
+from middlecut.steps.lot import Lot
 from middlecut.steps.parameters import Cut, Distil, PowerChange, Take, Until
 
 STEP = Distil(
@@ -173,3 +174,12 @@ def test_readings_and_marks_stand_in_one_file(tmp_path: Path) -> None:
     assert power.value == pytest.approx(0.55)
     assert found.last == 41.0 * 60.0
     assert [one.line for one in found.refused] == [8, 9, 10]
+
+
+def test_more_than_was_loaded_is_refused() -> None:
+    charge = Lot("charge", water=8.0, ethanol=2.0)
+    much = Reading(2700.0, "collected_volume", 0.05)
+    found = sort_entries(STEP, [ON, DROP, much], now=NOW, charge=charge)
+    assert [one.reading for one in found.refused] == [much]
+    assert [one.reading.quantity for one in found.observed] == ["first_drop_time"]
+    assert len(sorted_in(ON, DROP, much).observed) == 2

@@ -156,7 +156,9 @@ def _refusal(one: Refusal) -> str:
 
 
 def _named(reading: Reading, reason: str) -> str:
-    return f"{reading.quantity} at {reading.time / 60.0:.1f} min: {reason}"
+    from middlecut.units import format_quantity  # noqa: PLC0415 - fast --help
+
+    return f"{reading.quantity} at {format_quantity(reading.time, 'duration')}: {reason}"
 
 
 def _filled(texts: Iterable[str], width: int, first: str) -> list[str]:
