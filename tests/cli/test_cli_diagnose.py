@@ -46,6 +46,22 @@ def test_a_remedy_is_written_and_can_be_predicted(run: Any) -> None:
     assert run("check", "next.toml").code == 0
 
 
+def test_a_remedy_that_moves_an_ingredient_is_written(run: Any) -> None:
+    done = run("diagnose", example_path(), "--found", "kerosene:5", "--write", "moved.toml")
+    assert done.code == 0
+    # None of its remedies is predicted to help; what is written says so.
+    assert "Remedy 1 is in moved.toml. What it does to the fault is not predicted" in done.out
+    old, new = example_path().read_text(encoding="utf-8"), Path("moved.toml").read_text("utf-8")
+    gone = [line for line in old.splitlines() if line not in new.splitlines()]
+    assert [line.strip() for line in gone] == [
+        '{ ingredient = "orange peel, dried", amount = "25 g", entry = "basket" },',
+        'from = "full-strength spirit"',
+    ]
+    assert new.count("[[step]]") == old.count("[[step]]") + 3
+    assert "new step before reduce" in done.out
+    assert run("predict", "moved.toml").code == 0
+
+
 def test_no_file_is_replaced_unless_forced(run: Any) -> None:
     Path("next.toml").write_text("mine", encoding="utf-8")
     words = ("diagnose", example_path(), "--found", FOUND, "--write", "next.toml")

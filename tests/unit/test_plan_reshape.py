@@ -8,6 +8,7 @@ import tomllib
 import pytest
 
 from middlecut.errors import InputError, NotFoundError
+from middlecut.plan.examples import example_names, example_path
 from middlecut.plan.reshape import PlanEdit, apply_edits, inline_table
 
 TEXT = """# our plan
@@ -165,6 +166,22 @@ def test_edits_are_counted_in_the_text_as_it_was() -> None:
 def test_a_list_that_becomes_empty_goes_with_its_key() -> None:
     text = apply_edits(TEXT, [PlanEdit("remove", f"step.ferment.add[{index}]") for index in (0, 1)])
     assert "add" not in tomllib.loads(text)["step"][0]
+
+
+@pytest.mark.parametrize("name", example_names())
+def test_what_is_put_in_and_taken_out_leaves_no_trace(name: str) -> None:
+    text = example_path(name).read_text(encoding="utf-8")
+    tried = 0
+    for step in tomllib.loads(text)["step"]:
+        for key in ("add", "cuts", "reserve", "from"):
+            items = step.get(key)
+            for index in range(len(items) + 1 if isinstance(items, list) else 0):
+                place = f"step.{step['id']}.{key}[{index}]"
+                more = apply_edits(text, [PlanEdit("insert", place, NEW)])
+                assert more != text
+                assert apply_edits(more, [PlanEdit("remove", place)]) == text, place
+                tried += 1
+    assert tried > 10
 
 
 def test_every_kind_of_value_can_be_written() -> None:

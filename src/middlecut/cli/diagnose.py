@@ -53,7 +53,7 @@ def diagnose(
         typer.Option(
             "--remedy",
             metavar="N",
-            help="Which remedy to write; without it the first.",
+            help="Which remedy to write; without it the one that helps best.",
             show_default=False,
         ),
     ] = None,
@@ -92,17 +92,23 @@ def diagnose(
         return
     say(diagnosis_text(diagnosis, columns(), shown=None if every else _SHOWN))
     if chosen is not None:
-        say(f"\nRemedy {chosen.number} is in {write}. Next: middlecut predict {write}")
+        from middlecut.insight.diagnosis_words import verdict_words  # noqa: PLC0415 - the same
+
+        said = verdict_words(chosen)
+        say(f"\nRemedy {chosen.number} is in {write}. {said} Next: middlecut predict {write}")
 
 
 def _chosen(diagnosis: Diagnosis, number: int | None) -> Remedy:
     from middlecut.errors import InputError  # noqa: PLC0415 - fast --help
+    from middlecut.insight.diagnosis_words import best_remedy  # noqa: PLC0415 - the same
 
     known = {one.number: one for one in diagnosis.remedies}
     if not known:
         text = "no remedy of this diagnosis is a change of the plan"
         raise InputError("--write", "nothing", text, "Read the advice and edit it by hand.")
-    wanted = min(known) if number is None else number
+    best = best_remedy(diagnosis)
+    usual = min(known) if best is None else best.number
+    wanted = usual if number is None else number
     if wanted not in known:
         raise InputError("--remedy", wanted, f"the remedies are 1 to {max(known)}")
     return known[wanted]
