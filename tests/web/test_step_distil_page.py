@@ -3,9 +3,11 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from bench_plan import begin
-from visitor import Visitor, check_page
+from visitor import StandingClock, Visitor, check_page
 
 from middlecut.app.record import Record
 from middlecut.app.spirit_events import CutCalled, JarFilled, PowerSet
@@ -218,3 +220,16 @@ def test_a_run_without_readings_cannot_be_fitted(visitor: Visitor, batch: str) -
         assert answer.status_code == 422
         assert "first drop" in answer.text
         check_page(answer)
+
+
+def test_a_cut_about_to_end_ends_now_and_not_before(
+    visitor: Visitor, batch: str, clock: StandingClock
+) -> None:
+    for strength in ("60", "56"):  # it ends at 55
+        clock.pass_by(minutes=2)
+        visitor.post(f"/batch/{batch}/step/run/read", {"strength": strength, "temperature": "20"})
+    page = visitor.get(f"/batch/{batch}/step/run?forecast=yes").text
+    table = page[page.index("Cuts to come") :]
+    table = table[: table.index("</table>")]
+    assert "now to" in table
+    assert not re.search(r">\s*[-−]\d", table)

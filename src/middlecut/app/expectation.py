@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import lru_cache
 
+from middlecut.app.giving_way import WAY
 from middlecut.errors import PlanError, Problem
 from middlecut.insight.calibrated import parse_still
 from middlecut.insight.calibrated_plan import with_calibrated
@@ -88,7 +89,8 @@ def expect(text: str, fits: tuple[StillFit, ...] = ()) -> Prediction:
     """
     if fits and all(one.trouble for one in fits):
         return expect(text)
-    return predict(fitted_plan(text, fits))
+    with WAY.awaited():
+        return predict(fitted_plan(text, fits))
 
 
 def fitted_plan(text: str, fits: tuple[StillFit, ...] = ()) -> Plan:

@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
 from middlecut.app.expectation import StillFit, read_plan
+from middlecut.app.giving_way import WAY
 from middlecut.errors import MiddlecutError
 from middlecut.insight.calibrated import parse_still
 from middlecut.insight.ensemble import predict_bands
@@ -94,7 +95,10 @@ def work_out(text: str, fits: tuple[StillFit, ...] = ()) -> Prediction:
     used = [one for one in fits if not one.trouble]
     calibrated = {one.still: parse_still(one.document, "calibration") for one in used}
     # One worker: the pages need the other cores, and a process with threads must not be forked.
-    return predict_bands(read_plan(text), DRAWS, 0, calibrated=calibrated, workers=1)
+    # Between the draws it stands aside for whoever waits for a forecast or the like.
+    return predict_bands(
+        read_plan(text), DRAWS, 0, calibrated=calibrated, workers=1, cancelled=WAY.stand_aside
+    )
 
 
 class Ranges:
@@ -150,6 +154,7 @@ class Ranges:
             worker.join()
 
     def _run(self) -> None:
+        WAY.step_back()
         while True:
             with self._door:
                 if not self._waiting:

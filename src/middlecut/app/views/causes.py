@@ -10,6 +10,7 @@ from itertools import combinations, product
 
 from middlecut.app.batch import Batch
 from middlecut.app.expectation import StillFit, expect, find_problems
+from middlecut.app.giving_way import WAY
 from middlecut.app.views.readings import first_drop, gravity_readings, run_readings
 from middlecut.app.views.tastings import glasses
 from middlecut.errors import InputError, NotFoundError, PlanError
@@ -109,9 +110,10 @@ def _diagnosed(
 ) -> Diagnosis:
     prediction = expect(text, fits)
     known = lot if lot in prediction.lots else None
-    return diagnose(
-        prediction.plan, dict(found), readings=dict(readings), prediction=prediction, lot=known
-    )
+    with WAY.awaited():
+        return diagnose(
+            prediction.plan, dict(found), readings=dict(readings), prediction=prediction, lot=known
+        )
 
 
 def _readings(state: Batch) -> _Readings:

@@ -10,6 +10,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from middlecut.app.expectation import read_plan
+from middlecut.app.giving_way import WAY
 from middlecut.app.views.frame import StepFrame
 from middlecut.app.views.lots import taken_lots
 from middlecut.app.views.outlook import Outlook
@@ -100,13 +101,12 @@ def sharpened(plain: Outlook, said: Said, view: RunView, now: datetime) -> Outlo
     cut = next((one for one in said.forecast.cuts if one.into == running.cut.into), None)
     if cut is None or cut.state == "to come" or cut.called:
         return plain
-    clock = (now - view.started).total_seconds()
-    left = max(cut.end.median - clock, 0.0)
+    left = max(cut.left.median, 0.0)
     return replace(
         plain,
         time_left=left,
-        low=max(cut.end.low - clock, 0.0),
-        high=max(cut.end.high - clock, 0.0),
+        low=max(cut.left.low, 0.0),
+        high=max(cut.left.high, 0.0),
         volume_left=max(cut.to_come.median, 0.0),
         volume_low=max(cut.to_come.low, 0.0),
         volume_high=max(cut.to_come.high, 0.0),
@@ -152,14 +152,15 @@ class _Key:
 def _forecast(key: _Key) -> RunForecast:
     from middlecut.insight.forecast import forecast_run  # noqa: PLC0415 - heavy; only beside a run
 
-    return forecast_run(
-        read_plan(key.text),
-        key.step,
-        key.entries,
-        now=key.clock,
-        charge=key.charge.lot,
-        still=parse_still(key.fit, "calibration") if key.fit else None,
-    )
+    with WAY.awaited():
+        return forecast_run(
+            read_plan(key.text),
+            key.step,
+            key.entries,
+            now=key.clock,
+            charge=key.charge.lot,
+            still=parse_still(key.fit, "calibration") if key.fit else None,
+        )
 
 
 def _charge(frame: StepFrame) -> Lot | None:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from middlecut.app.expectation import StillFit, fitted_plan, read_plan
+from middlecut.app.giving_way import WAY
 from middlecut.app.own_library import OwnLibrary
 from middlecut.app.record import Record
 from middlecut.app.views.fits import fits_of
@@ -392,4 +393,5 @@ def _routes(
     fits: tuple[StillFit, ...],
 ) -> Routes:
     plan = replace(read_plan_text(text, "plan", library), stills=fitted_plan(text, fits).stills)
-    return routes(plan, ingredient, amount=amount)
+    with WAY.awaited():
+        return routes(plan, ingredient, amount=amount)

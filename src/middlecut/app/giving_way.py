@@ -1,0 +1,52 @@
+# SPDX-License-Identifier: MIT
+"""Work behind the pages stands aside while somebody waits for an answer."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+__all__ = ["WAY", "GivingWay"]
+
+LONGEST = 60.0
+"""Work behind the pages stands aside for so long at most, lest it never gets done. [s]"""
+_NICE = 10
+
+
+class GivingWay:
+    """Who is waited for, and who stands aside meanwhile."""
+
+    def __init__(self) -> None:
+        self._changed = threading.Condition()
+        self._awaited = 0
+
+    @contextmanager
+    def awaited(self) -> Iterator[None]:
+        """Mark work that somebody waits for."""
+        with self._changed:
+            self._awaited += 1
+        try:
+            yield
+        finally:
+            with self._changed:
+                self._awaited -= 1
+                self._changed.notify_all()
+
+    def stand_aside(self) -> bool:
+        """Return when nobody waits any more; False always, as the work goes on then."""
+        with self._changed:
+            self._changed.wait_for(lambda: self._awaited == 0, LONGEST)
+        return False
+
+    def step_back(self) -> None:
+        """Let this thread have what the others leave of the processor, where threads can."""
+        if hasattr(os, "setpriority"):
+            with contextlib.suppress(OSError):
+                os.setpriority(os.PRIO_PROCESS, threading.get_native_id(), _NICE)
+
+
+WAY = GivingWay()
+"""Of this process."""
