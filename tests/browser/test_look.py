@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 from shed_server import Shed
 from visits import DESK, PHONE, TABLET, Device, Visits, picture, to_demo_run
 
@@ -47,7 +47,7 @@ def test_the_run_can_be_read_from_two_metres(visits: Visits, shed: Shed, device:
     sizes = page.evaluate(BIG)
     assert len(sizes) == 4
     assert min(sizes) >= 48
-    assert page.evaluate(CUT_OFF, "#now .number") == []
+    assert page.evaluate(CUT_OFF, "#now .figure .number") == []
     picture(page, f"look/run-{device.name}")
     if device is PHONE:
         return
@@ -75,6 +75,27 @@ def test_a_table_that_is_wider_shows_that_it_goes_on(visits: Visits, shed: Shed)
     assert first is not None
     assert place is not None
     assert first["x"] == pytest.approx(place["x"], abs=1.0)
+
+
+def test_figures_stay_when_a_forecast_fails(visits: Visits, shed: Shed) -> None:
+    page = visits.on(shed, PHONE)
+    page.route("**/*forecast=yes", lambda route: route.fulfill(status=500, body="<p>out of order"))
+    with page.expect_response("**/*forecast=yes"):
+        to_demo_run(page)
+    page.wait_for_timeout(200)
+    expect(page.locator("#now .figure.big")).to_have_count(4)
+
+
+def test_a_comparison_is_as_wide_as_the_phone(visits: Visits, shed: Shed) -> None:
+    page = visits.on(shed, PHONE)
+    page.goto("/compare")
+    for choice in page.locator("input[name=batch]").all():
+        choice.check()
+    page.get_by_role("button", name="Put them side by side").click()
+    # The ranges come by themselves, and make the table wider.
+    expect(page.locator("#yield-part")).to_contain_text("In brackets", timeout=90_000)
+    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE.width
+    picture(page, "look/compare-phone")
 
 
 def test_both_drawings_of_a_chart_place_words_alike(visits: Visits, shed: Shed) -> None:
