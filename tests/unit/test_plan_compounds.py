@@ -222,7 +222,7 @@ def test_laboratory_results_may_name_it(tmp_path: Path) -> None:
         ("log_p = 2.1", "", "log_p", "is needed"),
         ("log_p = 2.1", 'log_p = 2.1\nmelts = "20 °C"', "melts", "no key of that name"),
         ('boiling_point = "215 °C"\nair_water = 0.0007', "", "boiling_point", "is needed"),
-        ('"215 °C"', '"9000 °C"', "boiling_point", "Allowed is -40 °C to 530 °C"),
+        ('"215 °C"', '"9000 °C"', "boiling_point", "Allowed is -40 °C to 390 °C"),
         ("air_water = 0.0007", 'cas = "64-17-5"', "cas", "goes by that"),
         ('"60 µg/L"', '"60 µg"', "spirit", ""),
         ("MEADOW lactone", "meadw lactone", '"meadw lactone"', "No compound of that name"),

@@ -93,7 +93,10 @@ def own_compound(name: str, values: Mapping[str, object], note: Note | None = No
         note=section.text("note"),
         synonyms=section.words("synonyms"),
         boiling_point=section.quantity(
-            "boiling_point", "temperature", (233.15, 803.15), '-40 °C to 530 °C; "215 °C"'
+            "boiling_point",
+            "temperature",
+            (233.15, 663.15),
+            '-40 °C to 390 °C (what boils higher hardly distils: stays_in_boiler = true); "215 °C"',
         ),
         henry=section.henry(),
         henry_slope=section.quantity(
