@@ -26,11 +26,12 @@ demo: $(VENV)/.ready-demo $(PARTS)  ## set up, print the demo batch's sheet, ope
 	@$(BIN)/middlecut demo
 	@$(BIN)/middlecut open --demo $(OPEN_ARGUMENTS)
 
-lint: $(VENV)/.ready-test  ## style, format, types, layers
+lint: $(VENV)/.ready-test | $(PARTS)  ## style, format, types (of the pages' scripts too), layers
 	@$(BIN)/ruff check .
 	@$(BIN)/ruff format --check .
 	@$(BIN)/mypy
 	@$(BIN)/lint-imports
+	@$(BIN)/python tools/check_scripts.py
 
 test: lint $(PARTS)  ## everything that CI runs
 	@sh tools/ensure_postgres.sh
