@@ -101,6 +101,7 @@ def test_own_compounds_are_listed_found_and_shown(run: Any) -> None:
     assert "within a factor of 3.8 near water" in shown  # a boiling point alone
     assert "The vocabulary has no 'hay loft'" in shown
     assert "40 % vol 60 20 to 180 (assumed) yours" in shown
+    assert shown.endswith("Whether it is safe to drink is not known here.")
     assert "It never distils" in run("pantry", "show", "root bitter", *own).out
     page = json.loads(run("pantry", "show", "meadow lactone", *own, "--json").out)["compound"]
     assert page["own"] is True

@@ -164,6 +164,7 @@ def test_a_plans_own_compounds_are_there(visitor: Visitor, record: Record) -> No
     assert "Grade D" in page.text  # a boiling point alone
     assert "within a factor of 3.8" in page.text
     assert "Your own" in page.text
+    assert "Whether it is safe to drink is not known here" in page.text
     assert "quarry moss" in page.text
     moss = visitor.get("/pantry/ingredient/quarry%20moss").text
     assert 'href="/pantry/compound/quarry%20lactone"' in moss

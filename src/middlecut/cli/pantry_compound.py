@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 __all__ = ["compound_as_json", "compound_page", "compound_table", "fitting"]
 
 _PRESSURE = 101325.0
+_UNKNOWN_SAFETY = "Whether it is safe to drink is not known here."
 _STRENGTHS = (0.05, 0.2, 0.45, 0.8)
 
 
@@ -90,7 +91,8 @@ def compound_page(one: Compound, width: int) -> str:
     parts = [one.name, "=" * len(one.name), ""]
     parts += textwrap.wrap(f"{whose}: {', '.join(filter(None, facts))}.{also}", width)
     parts += ["", *textwrap.wrap(_smell(one), width), "", *_running(one, width), ""]
-    return "\n".join((*parts, *_limits(one, width)))
+    parts += _limits(one, width)
+    return "\n".join((*parts, "", _UNKNOWN_SAFETY) if one.own else parts)
 
 
 def _smell(one: Compound) -> str:
