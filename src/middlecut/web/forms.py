@@ -12,6 +12,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import TypeVar
 
+from middlecut.app.record import KEY_USED
 from middlecut.errors import ConflictError, InputError, NotFoundError, OutOfRangeError
 from middlecut.units import System, parse_quantity
 from middlecut.units.worded import worded
@@ -110,6 +111,9 @@ class FormState:
             self.fault(place, allowed_by(error, self.system), error.remedy, words)
         except (NotFoundError, ConflictError) as error:
             self.fault(name, str(error), "", label)
+            if str(error) == KEY_USED:
+                # Back in the browser, something else typed, sent: the form gets a new key.
+                self.values = {**self.values, "entry_key": ""}
         return None
 
 
