@@ -269,8 +269,8 @@ def explain_pattern(
     if pattern.kind == "leak":
         text = (
             f"Since {since} about {pattern.size:.0%} of the distillate is missing: "
-            f"{len(readings)} amounts are short of what power and strength say. They are left out "
-            "of the forecast."
+            f"{len(readings)} amounts are short of what power and strength say. Left out of the "
+            f"forecast: {_listed(readings)}."
         )
         return Contradiction("leak", readings, text, _LEAK)
     if pattern.kind == "drift":
@@ -279,14 +279,24 @@ def explain_pattern(
         text = (
             f"Since {since} the {_WORDS[readings[0].quantity]} drifts away from all other readings "
             f"by {_write(abs(hourly), kind)} an hour, {'upwards' if hourly > 0 else 'downwards'}. "
-            "These readings are left out of the forecast."
+            f"Left out of the forecast: {_listed(readings)}."
         )
         return Contradiction("drift", readings, text, _DRIFT)
     text = (
         f"Since {since} the distillate is weaker by {_write(pattern.size, 'strength')} and the "
-        "head hotter than amounts and time say. These readings are left out of the forecast."
+        "head hotter than amounts and time say. Left out of the forecast: "
+        f"{_listed(readings)}."
     )
     return Contradiction("foaming", readings, text, _FOAMING)
+
+
+def _listed(readings: tuple[Reading, ...]) -> str:
+    """Return readings as they were written down, each quantity named once."""
+    found: dict[str, list[str]] = {}
+    for one in readings:
+        text = _write(one.value, QUANTITIES[one.quantity].dimension)
+        found.setdefault(_WORDS[one.quantity], []).append(text)
+    return "; ".join(f"{name} {', '.join(values)}" for name, values in found.items())
 
 
 def moment(time: float, *, lower: bool = False) -> str:
