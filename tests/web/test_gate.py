@@ -41,7 +41,7 @@ def test_a_fault_carries_them_too_and_shows_no_traceback(
     def fail(*_: object, **__: object) -> None:
         raise RuntimeError("secret detail")
 
-    monkeypatch.setattr("middlecut.web.pages.shed.shed", fail)
+    monkeypatch.setattr("middlecut.web.pages.shed.shed_rows", fail)
     answer = Visitor(create_app(services)).get("/")
     assert answer.status_code == 500
     assert "script-src 'self'" in answer.headers["content-security-policy"]
