@@ -5,25 +5,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
-from importlib import resources
-from typing import Any
 from urllib.parse import urlsplit
 
 import pytest
+from axe import violations
 from playwright.sync_api import Page
 from shed_server import Shed
 from visits import DESK, PHONE, TABLET, Theme, Visits, begin_batch, picture, to_demo_run
 
-AXE = resources.files("axe_playwright_python").joinpath("axe.min.js").read_text(encoding="utf-8")
-RUN = """async () => {
-  const found = await axe.run(document, {
-    runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
-    resultTypes: ["violations"],
-  });
-  return found.violations.map((one) => ({
-    rule: one.id, nodes: one.nodes.map((node) => `${node.target} ${node.failureSummary}`)
-  }));
-}"""
 OVERFLOW = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
 # Numbers that stand in the way of the next one.
 SPILT = """() => [...document.querySelectorAll(".figure .number")]
@@ -57,11 +46,6 @@ def walk(page: Page, *starts: str) -> Iterator[str]:
         ahead += [link for link in links if link.startswith("/") and "export" not in link]
 
 
-def violations(page: Page) -> list[dict[str, Any]]:
-    found: list[dict[str, Any]] = page.evaluate(RUN)
-    return found
-
-
 @pytest.mark.parametrize("theme", ["light", "dark"])
 def test_no_page_shuts_anybody_out(
     visits: Visits, make_shed: Callable[..., Shed], theme: Theme
@@ -75,7 +59,6 @@ def test_no_page_shuts_anybody_out(
     kinds = 0
     for kind in walk(page, running, *begun, *START):
         kinds += 1
-        page.evaluate(AXE)
         for device in (PHONE, TABLET, DESK):
             page.set_viewport_size({"width": device.width, "height": device.height})
             page.wait_for_timeout(30)

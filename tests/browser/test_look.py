@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import pytest
-from playwright.sync_api import Page, expect
+from axe import violations
+from playwright.sync_api import FloatRect, Page, expect
 from shed_server import Shed
 from visits import DESK, PHONE, TABLET, Device, Visits, picture, to_demo_run
 
@@ -96,6 +97,7 @@ def test_a_comparison_is_as_wide_as_the_phone(visits: Visits, shed: Shed) -> Non
     expect(page.locator("#yield-part")).to_contain_text("In brackets", timeout=90_000)
     assert page.evaluate("document.documentElement.scrollWidth") <= PHONE.width
     picture(page, "look/compare-phone")
+    assert violations(page) == []
 
 
 def test_both_drawings_of_a_chart_place_words_alike(visits: Visits, shed: Shed) -> None:
@@ -112,7 +114,7 @@ def test_both_drawings_of_a_chart_place_words_alike(visits: Visits, shed: Shed) 
         assert page.evaluate(PLACED, [marks, 52, 474]) == ours
 
 
-def _box(page: Page, place: str) -> dict[str, float]:
+def _box(page: Page, place: str) -> FloatRect:
     found = page.locator(place).locator("visible=true").first.bounding_box()
     assert found is not None
-    return {name: float(value) for name, value in found.items()}
+    return found
