@@ -16,6 +16,8 @@ from middlecut.adapters.store_sql import SqlStore
 from middlecut.adapters.system import RandomIds, SystemClock
 from middlecut.app.demo import seed_demo
 from middlecut.app.record import Record
+from middlecut.errors import InputError
+from middlecut.insight.narrowed_file import load_narrowed
 
 DEMO = mc.example_path("demo")
 TRUE_EFFICIENCY = 0.90
@@ -231,6 +233,27 @@ def test_laboratory_results_narrow_factors(run: Any) -> None:
     found = json.loads(run(*words, "--json").out)["compounds"][0]
     assert found["results"] == 3
     assert found["volatility"]["spread"] < found["volatility_before"]["spread"]
+    kept = run(*words, "--write", "factors.json")
+    assert "--draws 500 --factors factors.json" in words_of(kept.out)
+    (one,) = load_narrowed("factors.json")
+    assert one.volatility.median == found["volatility"]["median"]
+    # A later plan is predicted with it: the volatility is no longer as uncertain as the tables say.
+    predict = ("predict", DEMO, "--draws", "30", "--json")
+    before, after = (
+        json.loads(run(*predict, *more).out) for more in ((), ("--factors", "factors.json"))
+    )
+    assert before["lots"] != after["lots"]
+    for file, said in (("absent.json", "absent.json"), (str(lab), "no file of narrowed factors")):
+        refused = run(*predict, "--factors", file)
+        assert refused.code == 2
+        assert said in words_of(refused.err)
+    assert "Add --draws" in run("predict", DEMO, "--factors", "factors.json").err
+    assert run(*words, "--write", "factors.toml").code == 2
+    text = Path("factors.json").read_text(encoding="utf-8")
+    for old, new in (('"version": 1', '"version": 9'), ('"median": ', '"median": -')):
+        written("bad.json", text.replace(old, new))
+        with pytest.raises(InputError, match=r"bad\.json"):
+            load_narrowed("bad.json")
 
 
 def test_laboratory_results_of_a_wash_narrow_what_came_out_of_its_ingredient(run: Any) -> None:

@@ -89,8 +89,8 @@ def calibrate(
         typer.Option(
             "--write",
             metavar="NEW",
-            help="Keep the fit: .json the still with all that is known of it, for --still; .toml "
-            "the plan with the fitted values in it.",
+            help="Keep the fit: .json the still or the factors with all that is known of them, for "
+            "predict; .toml the plan with the fitted values in it.",
             show_default=False,
         ),
     ] = None,

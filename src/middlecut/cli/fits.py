@@ -15,6 +15,7 @@ from middlecut.cli.output import to_json
 from middlecut.errors import InputError
 from middlecut.insight.calibrated_plan import with_course, with_section
 from middlecut.insight.fit_report import QuantityFit, scatter
+from middlecut.insight.narrowed_file import narrowed_text
 from middlecut.plan.read import read_plan_text
 
 if TYPE_CHECKING:
@@ -189,12 +190,14 @@ class FactorsFound:
         return {"step": self.step, "compounds": rows, **self.unused.to_dict()}
 
     def kept(self, path: Path) -> str:
-        """Refuse: a plan has no place for factors."""
-        raise _no_place(path)
+        """Return the file of factors."""
+        if path.suffix.lower() != ".json":
+            raise _no_place(path, "Name a .json file; predict takes it with --factors.")
+        return narrowed_text(self.compounds, f"results of {self.step}")
 
     def next(self, path: Path) -> str:
         """Say what to do with that file."""
-        return str(path)
+        return f"Next: middlecut predict PLAN --draws 500 --factors {path}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,18 +217,14 @@ class ExtractionFound:
         return {**asdict(self.found), **self.unused.to_dict()}
 
     def kept(self, path: Path) -> str:
-        """Refuse: a plan has no place for factors."""
-        raise _no_place(path)
+        """Refuse: nothing takes these factors from a file."""
+        raise _no_place(path, "Leave --write out; --json gives them to programs.")
 
     def next(self, path: Path) -> str:
         """Say what to do with that file."""
         return str(path)
 
 
-def _no_place(path: Path) -> InputError:
-    return InputError(
-        "--write",
-        str(path),
-        "laboratory results narrow factors, and a plan file has no place for these",
-        "Leave --write out; --json gives them to programs.",
-    )
+def _no_place(path: Path, remedy: str) -> InputError:
+    allowed = "laboratory results narrow factors, and such a file has no place for these"
+    return InputError("--write", str(path), allowed, remedy)

@@ -64,6 +64,15 @@ def predict(
             show_default=False,
         ),
     ] = None,
+    factors: Annotated[
+        Path | None,
+        typer.Option(
+            "--factors",
+            metavar="FILE",
+            help="With --draws: factors of compounds that calibrate --laboratory has narrowed.",
+            show_default=False,
+        ),
+    ] = None,
     out: Out = None,
     units: Units = System.metric,
     force: Force = False,
@@ -79,11 +88,12 @@ def predict(
     if curve is not None and (json or markdown):
         raise InputError("--curve", curve, "a curve is printed as CSV", "Leave the other form out.")
     wanted = read_changes(changes or [])
-    if compare and (not wanted or draws or still is not None or curve is not None):
+    files = [one for one in (still, factors) if one is not None]
+    if compare and (not wanted or draws or files or curve is not None):
         raise InputError(
             "--compare",
             "--compare",
-            "it shows what --set makes different, without draws, still or curve",
+            "it shows what --set makes different, without draws, files or curve",
             'Add what to change, such as --set spirit.power="55 %".',
         )
     if out is not None:
@@ -96,7 +106,7 @@ def predict(
         if compare:
             text = compared(read, wanted, form, units)
     if not compare:
-        prediction = with_ranges(read, wanted, draws=draws, seed=seed, still=still)
+        prediction = with_ranges(read, wanted, draws=draws, seed=seed, still=still, factors=factors)
         text = (
             form_text(prediction, form, units)
             if curve is None

@@ -61,6 +61,7 @@ def with_ranges(
     draws: int,
     seed: int,
     still: Path | None = None,
+    factors: Path | None = None,
 ) -> Prediction:
     """Predict a plan after some changes, with ranges when there are draws.
 
@@ -73,6 +74,8 @@ def with_ranges(
         As given.
     still : Path or None
         A file of a calibrated still, run in place of the plan's description.
+    factors : Path or None
+        A file of factors that laboratory results have narrowed; for ranges only.
 
     Returns
     -------
@@ -95,14 +98,23 @@ def with_ranges(
         fitted = load_still(still)
         known[fitted.name] = fitted
         plan = with_calibrated(plan, fitted)
+    if factors is not None and draws < 2:
+        raise InputError(
+            "--factors", str(factors), "factors are taken with draws", "Add --draws 500."
+        )
     if draws or seed:
         from middlecut.insight.ensemble import predict, predict_bands  # noqa: PLC0415 - the same
 
         if draws < 2:
             return predict(plan, draws, seed)
+        from middlecut.insight.narrowed_file import load_narrowed  # noqa: PLC0415 - the same
+
+        measured = () if factors is None else load_narrowed(factors)
         try:
             with _bar(draws) as progress:
-                return predict_bands(plan, draws, seed, calibrated=known, progress=progress)
+                return predict_bands(
+                    plan, draws, seed, calibrated=known, narrowed=measured, progress=progress
+                )
         except KeyboardInterrupt:
             raise CancelledError(
                 f"Stopped before the {draws} draws were done; nothing was printed or written."
