@@ -13,11 +13,13 @@ from numpy.typing import NDArray
 import middlecut as mc
 from middlecut.errors import InputError, NotFoundError
 from middlecut.insight.draws import Beliefs, deviates, vary
-from middlecut.insight.narrow import LabResult
+from middlecut.insight.narrow import Factor, LabResult, NarrowedCompound
 from middlecut.insight.narrow_extraction import (
     NarrowedExtraction,
+    median_scenario,
     narrow_extraction,
     with_extraction,
+    with_measured,
 )
 from middlecut.insight.uncertain_input import NINETY, UncertainInput
 from middlecut.insight.uncertainty import uncertain_inputs
@@ -29,6 +31,7 @@ from middlecut.steps.parameters import Addition, Steep, Take
 from middlecut.steps.steep import PARTITION_FACTOR
 
 ROSE = "beta-damascenone"  # half of it stays in the fat of the coffee
+COFFEE = ingredients.find("coffee").name
 BROWN = "caffeine"  # no fat holds it
 
 
@@ -129,6 +132,27 @@ def test_the_draws_keep_what_is_known_of_the_product() -> None:
     assert [one.key for one in narrowed] == [one.key for one in inputs]
     with pytest.raises(InputError, match="at once"):
         with_extraction(inputs, [twice(ROSE), twice(ROSE)])
+
+
+def test_all_that_is_narrowed_goes_into_one_prediction() -> None:
+    inputs = uncertain_inputs(coffee_plan(), [ROSE])
+    found = twice(ROSE)
+    volatile = NarrowedCompound(
+        ROSE, Factor.of(0.1, 0.02), Factor.of(0.0, 0.1), Factor.of(0.0, 0.3),
+        Factor.of(0.0, 0.3), 0.0, 3, 0.1,
+    )  # fmt: skip
+    moved = {one.key: one for one in with_measured(inputs, [volatile, found])}
+    assert moved[f"volatility.{ROSE}"].centre == pytest.approx(math.exp(0.1))
+    assert moved[f"partition.{COFFEE}.{ROSE}"].centre < 1.0
+    scenario = median_scenario([volatile, found])
+    assert scenario.volatility == {ROSE: volatile.volatility.median}
+    # The share that comes out is common to all compounds of the coffee, measured or not.
+    share = moved[f"extraction.{COFFEE}"].centre
+    assert scenario.content_factor(COFFEE, BROWN) == pytest.approx(share)
+    (done,) = walk(coffee_plan(), scenario).results.values()
+    brew = done.made["brew"].compounds
+    assert brew[BROWN] / predicted(BROWN) == pytest.approx(share, rel=1e-6)
+    assert brew[ROSE] / predicted(ROSE) == pytest.approx(2.0, rel=0.2)
 
 
 def test_a_wash_with_an_ingredient_in_it() -> None:

@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from middlecut.errors import InputError, NotFoundError
-from middlecut.insight.narrow import NUDGE, Factor, LabResult, narrow_factors
+from middlecut.insight.narrow import NUDGE, Factor, LabResult, NarrowedCompound, narrow_factors
 from middlecut.insight.uncertain_input import NINETY, UncertainInput
-from middlecut.insight.uncertainty import uncertain_inputs
+from middlecut.insight.uncertainty import uncertain_inputs, with_narrowed
 from middlecut.plan.predict import predict
 from middlecut.steps.ferment import ferment
 from middlecut.steps.parameters import Ferment, Steep
@@ -29,7 +29,14 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["NarrowedExtraction", "NarrowedInput", "narrow_extraction", "with_extraction"]
+__all__ = [
+    "NarrowedExtraction",
+    "NarrowedInput",
+    "median_scenario",
+    "narrow_extraction",
+    "with_extraction",
+    "with_measured",
+]
 
 _SAYS_NOTHING = 1e-3
 """Slope below which a lot does not depend on an input."""
@@ -73,6 +80,8 @@ class NarrowedExtraction:
     results : int
     surprise : float
         Largest distance of a result from the prior prediction, in standard deviations.
+    brought : tuple of (str, str)
+        Ingredient and compound of all that the step adds, measured or not.
     """
 
     step: str
@@ -80,6 +89,7 @@ class NarrowedExtraction:
     correlation: tuple[tuple[float, ...], ...]
     results: int
     surprise: float
+    brought: tuple[tuple[str, str], ...] = ()
 
     def scenario(self) -> Scenario:
         """Return the scenario in which every input has its new median."""
@@ -87,14 +97,15 @@ class NarrowedExtraction:
         process: dict[tuple[str, str], float] = {}
         shares: dict[str, float] = {}
         for one in self.inputs:
-            if len(one.target) == 3:
+            if one.target[:1] == ("process",):
                 process[one.target[1], one.target[2]] = one.after.median
             elif len(one.target) == 2:
                 content[one.target[0], one.target[1]] = one.after.median
             elif one.key.startswith("extraction."):
                 shares[one.key.removeprefix("extraction.")] = one.after.median
-        for (origin, compound), factor in content.items():
-            content[origin, compound] = factor * shares.get(origin, 1.0)
+        for origin, compound in self.brought:
+            factor = content.get((origin, compound), 1.0) * shares.get(origin, 1.0)
+            content[origin, compound] = factor
         return Scenario(content=content, process=process)
 
 
@@ -160,7 +171,13 @@ def narrow_extraction(plan: Plan, step_id: str, results: Iterable[LabResult]) ->
             "what the plan says of these compounds has no range that a result could narrow",
             "Give their content in the ingredient with a range.",
         )  # fmt: skip
-    return _narrowed(step_id, rows, predicted, inputs=inputs, slopes=slopes)
+    found = _narrowed(step_id, rows, predicted, inputs=inputs, slopes=slopes)
+    brought = [
+        (addition.ingredient.name, marker.compound)
+        for addition in step.additions
+        for marker in addition.ingredient.markers
+    ]
+    return replace(found, brought=tuple(dict.fromkeys(brought)))
 
 
 def _narrowed(
@@ -339,3 +356,57 @@ def with_extraction(
                 basis="measured", source="laboratory results",
             )  # fmt: skip
     return tuple(moved.get(one.key, one) for one in inputs)
+
+
+def with_measured(
+    inputs: tuple[UncertainInput, ...], narrowed: Iterable[NarrowedCompound | NarrowedExtraction]
+) -> tuple[UncertainInput, ...]:
+    """Return the inputs of a plan with all that laboratory results have narrowed.
+
+    Parameters
+    ----------
+    inputs : tuple of UncertainInput
+        As :func:`middlecut.insight.uncertainty.uncertain_inputs` returns them.
+    narrowed : iterable of (NarrowedCompound or NarrowedExtraction)
+        Of runs, of steeps and of washes.
+
+    Returns
+    -------
+    tuple of UncertainInput
+        In the same order.
+
+    Raises
+    ------
+    InputError
+        If something is narrowed twice.
+    """
+    known = tuple(narrowed)
+    volatilities = [one for one in known if isinstance(one, NarrowedCompound)]
+    extractions = [one for one in known if isinstance(one, NarrowedExtraction)]
+    return with_extraction(with_narrowed(inputs, volatilities), extractions)
+
+
+def median_scenario(narrowed: Iterable[NarrowedCompound | NarrowedExtraction]) -> Scenario:
+    """Return the scenario in which everything narrowed has its new median.
+
+    Parameters
+    ----------
+    narrowed : iterable of (NarrowedCompound or NarrowedExtraction)
+        Of runs, of steeps and of washes.
+
+    Returns
+    -------
+    Scenario
+        Of a run only the volatility: what was found of a content belongs to that charge.
+    """
+    volatility: dict[str, float] = {}
+    content: dict[tuple[str, str], float] = {}
+    process: dict[tuple[str, str], float] = {}
+    for one in narrowed:
+        if isinstance(one, NarrowedCompound):
+            volatility[one.compound] = one.volatility.median
+        else:
+            found = one.scenario()
+            content |= found.content
+            process |= found.process
+    return Scenario(volatility, content, process)
