@@ -87,6 +87,20 @@ def test_figures_stay_when_a_forecast_fails(visits: Visits, shed: Shed) -> None:
     expect(page.locator("#now .figure.big")).to_have_count(4)
 
 
+def test_the_curve_keeps_its_line_on_paper(visits: Visits, shed: Shed) -> None:
+    page = visits.on(shed, DESK)
+    to_demo_run(page)
+    page.emulate_media(media="print")
+    line = page.locator("#curve-part svg.chart polyline.line").first
+    assert line.evaluate("one => getComputedStyle(one).display") != "none"
+    box = line.bounding_box()
+    assert box is not None
+    assert box["width"] > 100
+    # Forms cannot be filled in on paper, and leave no heading behind.
+    expect(page.get_by_role("heading", name="Read")).to_be_hidden()
+    expect(page.get_by_role("heading", name="So far")).to_be_visible()
+
+
 def test_a_comparison_is_as_wide_as_the_phone(visits: Visits, shed: Shed) -> None:
     page = visits.on(shed, PHONE)
     page.goto("/compare")

@@ -10,7 +10,7 @@ from dataclasses import replace
 from hypothesis import given
 from hypothesis import strategies as st
 
-from middlecut.web.charts import Axis, Chart, Mark, Series, draw_chart, pack_chart
+from middlecut.web.charts import Axis, Chart, Mark, Series, draw_chart, pack_chart, tabulate_chart
 from middlecut.web.mark_lanes import lanes_needed, place_marks
 
 LEFT, RIGHT = 52.0, 474.0
@@ -75,6 +75,29 @@ def test_what_happened_and_what_is_expected_look_different() -> None:
 
 def test_a_band_is_drawn_without_a_line_and_said_as_a_range() -> None:
     band = Series("nine in ten", ((0.0, 0.9),), kind="band", low=(0.85,), high=(0.93,))
-    text = str(draw_chart(replace(CHART, series=(*CHART.series, band))))
+    banded = replace(CHART, series=(*CHART.series, band))
+    rows = tabulate_chart(banded).rows
+    # 0 h: the line's 90 % vol, and the range beside it; at 2 h the line only.
+    assert [len([cell for cell in row if cell]) for row in rows] == [3, 2]
+    assert rows[0][2] == "85.0 %vol to 93.0 %vol"
+    text = str(draw_chart(banded))
     assert text.count("<polyline") == 1
     assert text.count('class="band') == 1
+
+
+def test_the_table_reads_a_line_and_its_band_at_the_same_places() -> None:
+    times = [60.0 * number for number in range(161)]
+    line = Series("predicted", tuple((at, 0.9 - at / 2e4) for at in times))
+    # The band ends before the line does: thinned by itself it would stand in rows of its own.
+    known = [(at, value) for at, value in line.points if at < 8000.0]
+    band = Series(
+        "nine in ten",
+        tuple(known),
+        kind="band",
+        low=tuple(value - 0.02 for _, value in known),
+        high=tuple(value + 0.02 for _, value in known),
+    )
+    rows = tabulate_chart(replace(CHART, series=(line, band))).rows
+    assert len(rows) == 40
+    assert all(row[1] for row in rows)
+    assert sum(bool(row[2]) for row in rows) > 30

@@ -263,8 +263,14 @@ def tabulate_chart(chart: Chart, *, system: System = "metric", most: int = 40) -
     """Return the numbers as a table; a dense line is thinned to ``most`` evenly spaced rows."""
     columns = [f"{chart.x.label}", *(series.name for series in chart.series)]
     cells: dict[float, dict[int, str]] = {}
+    shown: set[float] = set()
     for number, series in enumerate(chart.series):
-        for index in _thinned(len(series.points), most):
+        chosen = _thinned(len(series.points), most)
+        if series.kind == "band":  # beside the line it belongs to, where the two are read alike
+            beside = [at for at, (x, _) in enumerate(series.points) if x in shown]
+            chosen = beside or chosen
+        shown |= {series.points[index][0] for index in chosen}
+        for index in chosen:
             x, y = series.points[index]
             text = format_quantity(y, chart.y.dimension, system=system)
             if series.low and series.high:
