@@ -12,7 +12,7 @@ import pytest
 import middlecut as mc
 from middlecut.errors import InputError, NotFoundError
 from middlecut.insight.diagnosis import Cause, Diagnosis, Remedy
-from middlecut.insight.diagnosis_words import best_remedy, in_short
+from middlecut.insight.diagnosis_words import best_remedy, in_short, verdict_words
 from middlecut.insight.readings import Reading
 from middlecut.liquid import compounds
 from middlecut.plan.examples import example_path
@@ -359,6 +359,25 @@ def test_an_addition_moves_from_the_wash_into_the_finished_spirit() -> None:
         before, after = level(remedy, "vanillin")
         # Vanillin does not distil (test_routes): in the wash it is lost, in the spirit it is not.
         assert after > 20.0 * before
+        # Of a lost flavour more is better, and that is what the verdict is about.
+        assert remedy.verdict == "helps"
+        assert remedy.missed
+        assert "more than 1000 times as much of what is missed" in verdict_words(remedy)
+
+
+def test_what_saves_a_lost_flavour_comes_first() -> None:
+    wash = '{ ingredient = "cinnamon", amount = "20 g", entry = "wash-early", after = "0 h" }'
+    remedies = by_name(found_in(text_of(wash=wash), "thin:5"), "aldehydes-lost").remedies
+    helping = [one for one in remedies if one.verdict == "helps"]
+    # Active yeast turns cinnamaldehyde into its alcohol (table of conversions): later, or after the
+    # fermentation, more of it stays.
+    assert len(helping) >= 2
+    gains = [one.change or 0.0 for one in helping]
+    assert min(gains) >= 0.1
+    for one in helping:
+        before, after = level(one, "cinnamaldehyde")
+        assert after > before
+    assert remedies[0].verdict == "helps"
 
 
 def test_the_short_of_it_names_the_best_remedy_with_its_numbers() -> None:

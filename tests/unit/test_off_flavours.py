@@ -45,6 +45,9 @@ def test_every_word_and_compound_is_known_by_its_own_name() -> None:
         assert [find_descriptor(word).name for word in one.descriptors] == list(one.descriptors)
         assert [compounds.find(name).name for name in one.compounds] == list(one.compounds)
         assert one.compounds or one.other_compounds, one.name
+        assert [compounds.find(name).name for name in one.lost] == list(one.lost)
+        # What is missed cannot be what is found.
+        assert not set(one.lost) & set(one.compounds), one.name
 
 
 def test_every_test_and_remedy_exists_and_its_limit_has_its_unit() -> None:

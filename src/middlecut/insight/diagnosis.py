@@ -131,7 +131,7 @@ class Remedy:
         Responsible compounds first.
     change : float or None
         Of the responsible compounds together, relative: −0.6 is 60 % less; of a haze, what is
-        dissolved over what can be. None: not predicted.
+        dissolved over what can be; of a lost flavour, what is missed. None: not predicted.
     verdict : {"helps", "hardly helps", "makes it worse", "not predicted", "cannot be done"}
     volume_before, volume_after : float
         Of the tasted lot. [m³ at 20 °C]
@@ -145,6 +145,8 @@ class Remedy:
         Why it cannot be done in this plan, or "".
     text : str
         The edited plan file.
+    missed : bool
+        Whether the change is of what is missed, so that more is better.
     """
 
     number: int
@@ -162,6 +164,7 @@ class Remedy:
     dangers: tuple[str, ...]
     problem: str
     text: str
+    missed: bool = False
 
 
 @dataclass(frozen=True, slots=True)

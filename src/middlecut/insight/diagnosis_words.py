@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 __all__ = ["best_remedy", "in_short", "shown_levels", "verdict_words", "whence"]
 
 _OWN = "own"
+_MANY, _MOST = 9.0, 1000.0
+"""From which relative change on it is told as a multiple, and which multiple at most."""
 _LESS = 0.005
 """Share of the lot from which more or less of it is told; our choice."""
 
@@ -80,7 +82,12 @@ def verdict_words(remedy: Remedy) -> str:
     """
     if remedy.change is None:
         return "What it does to the fault is not predicted: try it small, and taste."
-    return f"{remedy.verdict.capitalize()}: {signed(remedy.change)} of what is responsible."
+    what = "what is missed" if remedy.missed else "what is responsible"
+    if remedy.change > _MANY:
+        times = 1.0 + remedy.change
+        shown = f"{times:.0f}" if times < _MOST else f"more than {_MOST:.0f}"
+        return f"{remedy.verdict.capitalize()}: {shown} times as much of {what}."
+    return f"{remedy.verdict.capitalize()}: {signed(remedy.change)} of {what}."
 
 
 def whence(cause: Cause) -> str:

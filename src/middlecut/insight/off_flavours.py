@@ -61,6 +61,8 @@ class Fault:
         Keys for :func:`middlecut.liquid.sources.flavour_sources`, or ``own``.
     basis : str
         The weakest of the row: ``read`` to ``common practice``.
+    lost : tuple of str
+        Compounds that are missed: the fault is that there is too little of them.
     """
 
     name: str
@@ -77,6 +79,7 @@ class Fault:
     advice: str
     source: str
     basis: str
+    lost: tuple[str, ...] = ()
 
     @property
     def clouds(self) -> bool:
@@ -138,6 +141,7 @@ def faults() -> tuple[Fault, ...]:
             advice=row["advice"],
             source=row["source"],
             basis=row["basis"],
+            lost=_parts(row["lost"]),
         )
         for row in rows
     )

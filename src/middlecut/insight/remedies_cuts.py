@@ -114,7 +114,7 @@ def _pure(run: Run) -> float:
 def _with_heads(case: Case, run: Run) -> Change:
     """Set heads aside where everything is kept from the first drop on."""
     heads, first = case.new_name("heads"), _raw_cut(case, run, 0)
-    volume = written(_HEADS * _pure(run), "volume")
+    volume = written(float(f"{_HEADS * _pure(run):.2g}"), "volume")
     cut = {"into": heads, "until": volume, **{key: first[key] for key in _SETTINGS if key in first}}
     text = f"Set the first {volume} of {run.step.id} aside as {heads} before {run.first_kept.into}."
     edit = PlanEdit("insert", f"step.{run.step.id}.cuts[0]", inline_table(cut))

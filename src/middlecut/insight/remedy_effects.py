@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
@@ -144,7 +145,8 @@ def _order(remedy: Remedy) -> tuple[bool, int, bool, float]:
     # To leave an ingredient out mends nothing: it comes after every remedy that helps.
     actions = {edit.action for edit in remedy.edits}
     left_out = "remove" in actions and "insert" not in actions
-    worth = (remedy.change or 0.0) + 0.5 * loss
+    change = remedy.change or 0.0
+    worth = (-math.log1p(change) if remedy.missed else change) + 0.5 * loss
     return bool(remedy.dangers), _RANK.index(remedy.verdict), left_out, worth
 
 
@@ -176,7 +178,10 @@ def _remedy(bench: Workbench, fault: Fault, change: Change) -> Remedy:
     after = again.prediction.lots[lot.name]
     effects = tuple(_effects(bench, fault, again))
     # Whatever is tasted is let down in the end: compare per litre of pure alcohol.
-    relative = _relative(effects, lot.strength / after.strength if after.strength > 0.0 else 1.0)
+    scale = lot.strength / after.strength if after.strength > 0.0 else 1.0
+    blamed = [one for one in effects if one.role == "responsible"]
+    missed = [one for one in effects if one.compound in fault.lost]
+    relative = _relative(missed or blamed, scale)
     if fault.clouds:
         relative = _dissolved(case, fault, after)
     old = {caution.code for caution in before.cautions if caution.severity == "danger"}
@@ -189,7 +194,8 @@ def _remedy(bench: Workbench, fault: Fault, change: Change) -> Remedy:
         remedy,
         effects=effects,
         change=relative,
-        verdict=_verdict(relative),
+        verdict=_verdict(-relative if missed and relative is not None else relative),
+        missed=bool(missed),
         volume_after=after.volume,
         strength_after=after.strength,
         duration_after=again.prediction.totals.duration,
@@ -206,9 +212,12 @@ def _effects(bench: Workbench, fault: Fault, again: _Again) -> Iterator[Effect]:
     wanted = [name for name in bench.wanted if name not in fault.compounds]
     # What a change brings counts like what it takes: the stronger of before and after.
     wanted.sort(key=lambda name: -max(_oav(case.odours, name), _oav(again.odours, name)))
+    # Of a lost flavour, what is missed stands before all else that is wanted.
+    missed = [name for name in fault.lost if old.get(name, 0.0) > 0.0]
+    wanted = [*missed, *(name for name in wanted if name not in missed)]
     for role, names in (
         ("responsible", responsible[:MOST_RESPONSIBLE]),
-        ("wanted", wanted[:MOST_WANTED]),
+        ("wanted", wanted[: max(MOST_WANTED, len(missed))]),
     ):
         for name in names:
             was, now = case.odours.get(name), again.odours.get(name)
@@ -228,12 +237,12 @@ def _oav(odours: Mapping[str, OdourRow], name: str) -> float:
     return odours[name].oav if name in odours else 0.0
 
 
-def _relative(effects: Iterable[Effect], scale: float) -> float | None:
-    """Return the relative change of what is responsible, weighed by odour where that is known.
+def _relative(rows: Iterable[Effect], scale: float) -> float | None:
+    """Return the relative change of compounds together, weighed by odour where that is known.
 
     ``scale`` brings the levels after to the strength before.
     """
-    rows = [effect for effect in effects if effect.role == "responsible"]
+    rows = tuple(rows)
     smelled = [row for row in rows if row.oav_before and row.oav_after is not None]
     if smelled:
         before = sum(row.oav_before or 0.0 for row in smelled)
