@@ -134,3 +134,23 @@ def test_refuses_an_aim(visitor: Visitor, batch: str, query: str) -> None:
     assert answer.status_code == 422
     assert "Not understood" in answer.text
     check_page(answer)
+
+
+@pytest.mark.parametrize(
+    ("query", "field", "said"),
+    [
+        ("low=999", "low", "the range is 0 to 100 %vol"),
+        ("high=200", "high", "the range is 0 to 100 %vol"),
+        ("low=70&high=60", "low", "the lower end comes first"),
+        ("limit_of=acetic+acid&limit=-1", "limit", "it is 0 or more"),
+    ],
+)
+def test_an_aim_that_cannot_be_is_said_at_its_field(
+    visitor: Visitor, batch: str, *, query: str, field: str, said: str
+) -> None:
+    answer = visitor.get(f"/batch/{batch}/step/run/jars?ask=suggest&{query}")
+    check_page(answer)
+    page = answer.text
+    assert f'aria-describedby="e-aim-{field}"' in page
+    assert said in page
+    assert "is not usable" not in page

@@ -81,7 +81,7 @@ def test_a_blind_glass_is_found_by_its_code(
     clock.moment += timedelta(days=1)
     late = visitor.post(f"/batch/{batch}/tasting", sent)
     assert late.status_code == 422
-    assert "no glass with the code" in late.text
+    assert "no glass has that code today" in late.text
 
 
 @pytest.mark.parametrize(

@@ -15,7 +15,6 @@ from types import MappingProxyType
 from middlecut.errors import InputError, NotFoundError, OutOfRangeError
 from middlecut.units import (
     DIMENSIONS,
-    format_quantity,
     parse_gravity,
     parse_quantity,
     parse_strength,
@@ -150,16 +149,14 @@ def check_value(
             kind.low,
             kind.high,
             unit=_unit(kind),
-            remedy=f"{_shown_range(kind)}Look at the instrument and its unit again.",
+            remedy="Look at the instrument and its unit again.",
         )
     if kind.glass and temperature is None:
         raise InputError(
             "temperature",
             None,
             f"a {kind.label} needs the temperature of the liquid. {_GLASS}",
-            f'Give it, or record a "true_{kind.name}" if the instrument already corrected it.'
-            if f"true_{kind.name}" in QUANTITIES
-            else "Give it.",
+            "Give it; it is 20 °C where the instrument corrected the value by itself.",
         )
     if temperature is not None:
         _check_temperature(temperature)
@@ -187,14 +184,6 @@ def _unit(kind: Quantity) -> str:
     """Return the SI unit of a quantity, "" for a pure number."""
     unit = DIMENSIONS[kind.dimension].si
     return "" if unit == "1" else unit
-
-
-def _shown_range(kind: Quantity) -> str:
-    """Return the range of a pure number as its instrument shows it; a unit speaks for itself."""
-    if _unit(kind):
-        return ""
-    low, high = (format_quantity(value, kind.dimension) for value in (kind.low, kind.high))
-    return f"That is {low} to {high}. "
 
 
 def read_typed(

@@ -161,4 +161,5 @@ def _as_reading(state: Batch, body: Body, utc: datetime) -> Reading | None:
 
 def _shown(one: Reading) -> str:
     taken = one.taken
-    return taken.as_entered or format_quantity(taken.value, taken.quantity)
+    words = taken.as_entered or format_quantity(taken.value, taken.quantity)
+    return words.replace("floz_us", "US fl oz").replace("gal_us", "US gal")

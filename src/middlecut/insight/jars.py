@@ -217,7 +217,7 @@ def _check(jars: Sequence[JarOffer], aim: Aim) -> None:
     low, high = aim.strength_low, aim.strength_high
     for name, value in (("lowest strength", low), ("highest strength", high)):
         if not 0.0 <= value <= 1.0:
-            raise OutOfRangeError(name, value, 0.0, 1.0, remedy="Give %vol.")
+            raise OutOfRangeError(name, value, 0.0, 1.0, remedy="Look at it again.")
     if low > high:
         raise InputError(
             "strength", f"{low * 100:g} to {high * 100:g} %vol", "the lower end comes first",

@@ -23,12 +23,26 @@ _DIMENSIONS: Mapping[str, str] = {
     "m": "length",
     "m²": "area",
     "m³": "volume",
+    "m³/m³": "fraction",
     "m³/s": "volume_flow",
     "s": "duration",
 }
 """Kind of quantity by the SI unit an error names; a temperature may also be a difference."""
 
-_STRENGTHS = frozenset({"strength", "target_strength", "label_strength"})
+_PURE: Mapping[str, str] = {
+    "gravity as read": "gravity",
+    "gravity at 20 °C": "gravity",
+    "highest strength": "strength",
+    "label_strength": "strength",
+    "lowest strength": "strength",
+    "rate": "fraction",
+    "strength": "strength",
+    "strength as read": "strength",
+    "strength at 20 °C": "strength",
+    "target_strength": "strength",
+    "tasting strength": "strength",
+}
+"""Kind of a pure number by the name an error has for it."""
 _ENDLESS = 1e11  # a bound this large only keeps infinity out
 
 
@@ -57,7 +71,8 @@ def worded(error: OutOfRangeError, *, system: System = "metric") -> tuple[str, s
     dimension = _dimension(error)
     given = error.value
     if not dimension or not isinstance(given, float):
-        return f"{given:.6g}" if isinstance(given, float) else str(given), error.allowed
+        open_ended = f"it is {error.low:g} or more" if math.isinf(error.high) else error.allowed
+        return f"{given:.6g}" if isinstance(given, float) else str(given), open_ended
     value = format_quantity(given, dimension, system=system)
     low, high = (_bound(bound, dimension, system) for bound in (error.low, error.high))
     reason = f" ({error.source})" if error.source else ""
@@ -71,8 +86,8 @@ def worded(error: OutOfRangeError, *, system: System = "metric") -> tuple[str, s
 def _dimension(error: OutOfRangeError) -> str:
     if error.unit == "K" and error.quantity.endswith(("_rise", "_difference")):
         return "temperature_difference"
-    if not error.unit and error.quantity in _STRENGTHS:
-        return "strength"
+    if not error.unit:
+        return _PURE.get(error.quantity, "")
     if error.unit == "kg m⁻³" and error.quantity == "extract":
         return "mass_concentration"
     return _DIMENSIONS.get(error.unit, "")

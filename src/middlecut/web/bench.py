@@ -123,7 +123,7 @@ def unit_shown(kind: str, system: System) -> str:
 def with_unit(text: str, unit: str) -> str:
     """Return a typed number with the unit beside the field, unless it has one of its own."""
     bare = text.strip()
-    return f"{bare} {unit}" if unit and _BARE.fullmatch(bare) else bare
+    return f"{bare} {_SHOWN.get(unit, unit)}" if unit and _BARE.fullmatch(bare) else bare
 
 
 def amount(

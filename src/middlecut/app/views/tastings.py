@@ -11,7 +11,7 @@ from datetime import date, datetime
 from middlecut.app.batch import Batch
 from middlecut.app.events import Event
 from middlecut.app.spirit_events import BottlesFilled, JarFilled, Phase, TastingMade
-from middlecut.errors import NotFoundError
+from middlecut.errors import InputError, NotFoundError
 from middlecut.insight.odour import odour_profile
 from middlecut.insight.tasting import PHASES, Panel, Tasting, combine_tastings
 from middlecut.insight.vocabulary import descriptors, find_descriptor
@@ -195,7 +195,7 @@ def glass_of_code(state: Batch, code: str, days: Iterable[date]) -> str:
 
     Raises
     ------
-    NotFoundError
+    InputError
         If no glass of these days has that code.
     """
     wanted = code.strip().upper()
@@ -203,7 +203,12 @@ def glass_of_code(state: Batch, code: str, days: Iterable[date]) -> str:
         for subject, one in blind_codes(state.id, _in_order(state), day).items():
             if one == wanted:
                 return subject
-    raise NotFoundError("glass with the code", code)
+    raise InputError(
+        "code",
+        code,
+        "no glass has that code today",
+        "Look at the glass again, or choose it by name.",
+    )
 
 
 def body_of(tasting: Tasting, subject: str, *, score: float | None = None) -> TastingMade:

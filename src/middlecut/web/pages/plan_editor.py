@@ -150,10 +150,10 @@ def _form_of(state: Batch, text: str) -> FormState:
 
 
 def _beside_fields(form: FormState, problems: tuple[Problem, ...], text: str) -> None:
-    keys = {one.key for one in common_values(text)}
+    labels = {one.key: f"{one.group}, {one.label}" for one in common_values(text)}
     for problem in problems:
-        if problem.key in keys:
-            form.fault(problem.key, problem.message, problem.remedy)
+        if problem.key in labels:
+            form.fault(problem.key, problem.message, problem.remedy, labels[problem.key])
 
 
 def _page(

@@ -17,7 +17,7 @@ from middlecut.app.views.jar_table import JarView, jar_view, mix_jars, suggest
 from middlecut.errors import InputError, NotFoundError
 from middlecut.insight.jars import Aim, Suggestion
 from middlecut.web.bench import Sending, amount, entry_of, form_of, seen_of, step_address
-from middlecut.web.forms import FormState
+from middlecut.web.forms import FormState, allowed_by
 from middlecut.web.step_pages import clash_rows, frame_of
 from middlecut.web.visit import Visit, Visiting
 
@@ -32,6 +32,7 @@ JAR_WORDS = (
     "rotten egg", "cheesy", "sweaty",
 )  # fmt: skip
 """Words that come up at the jar, quick to tap; any other can be typed."""
+_PLACES = {"lowest strength": "low", "highest strength": "high"}
 _KEEP = (("", "no verdict yet"), ("yes", "in"), ("perhaps", "perhaps"), ("no", "out"))
 
 
@@ -245,6 +246,10 @@ def _asked(visit: Visit, view: JarView) -> tuple[FormState, Aim | None, Suggesti
     found: list[Suggestion] = []
     try:
         found.append(suggest(view, aim))
-    except (InputError, NotFoundError) as error:
-        form.fault("low", str(error), "", "Aim")
+    except InputError as error:
+        place = _PLACES.get(error.field, "limit" if error.field.startswith("limit") else "low")
+        words = allowed_by(error, visit.preferences.units)
+        form.fault(place, words, error.remedy, form.labels.get(place, "Aim"))
+    except NotFoundError as error:
+        form.fault("limit_of", str(error), "Choose one from the list.", "Keep down")
     return form, aim, found[0] if found else None
