@@ -73,8 +73,8 @@ def test_a_server_in_trouble_refuses_nothing_and_is_asked_again(
 def test_the_same_key_is_sent_again_after_growing_pauses(visits: Visits, shed: Shed) -> None:
     page = visits.on(shed, DESK)
     page.clock.install()
-    # Only the pauses count here: no news that the line is there again, which would send at once, and
-    # no other requests, whose patience the clock of the test would end.
+    # Only the pauses count here: no news that the line is there again, which would send at once,
+    # and no other requests, whose patience the clock of the test would end.
     for others in ("**/events?*", "**/vendor/htmx.js*"):
         page.route(others, lambda route: route.abort())
     to_demo_run(page)
