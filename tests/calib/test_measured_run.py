@@ -12,7 +12,7 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parent))
 from measured_run import coil_efficiency, compare, fitted, run, still
 
-from middlecut.insight.calibrate import expected
+from middlecut.insight.calibrate import expected, fit_still
 
 # Distance in % vol, root of the mean square over seven strengths that were read to 1 % vol.
 UNFITTED, FITTED = 2.0, 0.8
@@ -59,3 +59,18 @@ def test_fitted_on_the_first_third_the_rest_is_met(by: str) -> None:
     assert against.rms() <= FITTED
     assert against.rms(unseen=True) <= FITTED + 0.1
     assert found.parameter("stages").value < found.described.stages
+
+
+def test_intervals_by_profile_ask_for_no_symmetry() -> None:
+    # Six readings of a short run: the fit by a coil, straight and by profile.
+    description, readings = still(by="coil"), [run(first_third=True)]
+    straight = fit_still(description, readings)
+    found = fit_still(description, readings, profile=True)
+    assert [one.value for one in found.parameters] == [one.value for one in straight.parameters]
+    stages, before = found.parameter("stages"), straight.parameter("stages")
+    assert stages.low < stages.value < stages.high
+    assert (stages.low, stages.high) != (before.low, before.high)
+    # A plate more or less tells less and less towards many stages, so the upper side is longer.
+    assert stages.high - stages.value > stages.value - stages.low
+    assert not any("profile" in one for one in found.reasons)
+    assert found.parameter("offset of laboratory") == straight.parameter("offset of laboratory")

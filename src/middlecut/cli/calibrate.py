@@ -94,6 +94,13 @@ def calibrate(
             show_default=False,
         ),
     ] = None,
+    profile: Annotated[
+        bool,
+        typer.Option(
+            "--profile",
+            help="Find the intervals of the still without asking for symmetry; takes a minute.",
+        ),
+    ] = False,
     record: Place = None,
     json: Json = False,
     units: Units = System.metric,
@@ -121,6 +128,7 @@ def calibrate(
         laboratory=laboratory,
         charge=charge,
         charge_strength=charge_strength,
+        profile=profile,
     )
     asked.check()
     if write is not None:

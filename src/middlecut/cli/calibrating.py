@@ -63,6 +63,7 @@ class Asked:
     batch : str or None
     laboratory : Path or None
     charge, charge_strength : str or None
+    profile : bool
     """
 
     plan: Path | None
@@ -72,6 +73,7 @@ class Asked:
     laboratory: Path | None
     charge: str | None
     charge_strength: str | None
+    profile: bool = False
 
     def check(self) -> None:
         """Refuse what does not go together."""
@@ -141,7 +143,7 @@ def find(asked: Asked, context: typer.Context, record: str | None) -> Found:
         If nothing fits.
     """
     if asked.batch is not None:
-        return _of_batch(asked.batch, asked.step, context, record)
+        return _of_batch(asked, asked.batch, context, record)
     assert asked.plan is not None  # noqa: S101 - checked with what was asked
     plan = load_plan(asked.plan, own_ingredients())
     text = asked.plan.read_text(encoding="utf-8-sig")
@@ -163,7 +165,9 @@ def find(asked: Asked, context: typer.Context, record: str | None) -> Found:
     ]
     _check_different(asked.readings, [one.run for one in read])
     unreadable = tuple(one for log in logs for one in log.refused)
-    return _fitted(plan, text, [one.run for one in read], _unused(read, unreadable))
+    return _fitted(
+        plan, text, [one.run for one in read], _unused(read, unreadable), profile=asked.profile
+    )
 
 
 def _check_different(paths: tuple[Path, ...], runs: list[LoggedRun]) -> None:
@@ -180,9 +184,11 @@ def _check_different(paths: tuple[Path, ...], runs: list[LoggedRun]) -> None:
         seen[run.readings] = path
 
 
-def _fitted(plan: Plan, text: str, runs: list[LoggedRun], unused: Unused) -> StillFound:
+def _fitted(
+    plan: Plan, text: str, runs: list[LoggedRun], unused: Unused, *, profile: bool
+) -> StillFound:
     with working("Running the still many times over ..."):
-        fitted = fit_still(plan.stills[runs[0].step.still], runs)
+        fitted = fit_still(plan.stills[runs[0].step.still], runs, profile=profile)
         quantities = fit_by_quantity(fitted, runs)
     return StillFound(text, fitted, tuple(runs), quantities, unused)
 
@@ -227,7 +233,7 @@ def _course(
     return CourseFound(text, step, course, times, course_by_quantity(course), unused)
 
 
-def _of_batch(name: str, step: str, context: typer.Context, record: str | None) -> Found:
+def _of_batch(asked: Asked, name: str, context: typer.Context, record: str | None) -> Found:
     """Return what the readings of a batch of the record say."""
     from middlecut.app.batch_lookup import find_batch  # noqa: PLC0415 - only here
     from middlecut.app.expectation import read_plan  # noqa: PLC0415 - the same
@@ -235,6 +241,7 @@ def _of_batch(name: str, step: str, context: typer.Context, record: str | None) 
     from middlecut.app.views.frame import step_frame  # noqa: PLC0415 - the same
     from middlecut.app.views.readings import gravity_readings  # noqa: PLC0415 - the same
 
+    step = asked.step
     with opened(context, record) as store:
         state = find_batch(store, name)
     frame = step_frame(state, step)
@@ -248,4 +255,4 @@ def _of_batch(name: str, step: str, context: typer.Context, record: str | None) 
         return _course(plan, frame.plan_text, step, checked)
     run, checked = run_of(frame), checked_run(frame)
     unused = Unused(refused=checked.refused, flagged=checked.flagged)
-    return _fitted(plan, frame.plan_text, [run], unused)
+    return _fitted(plan, frame.plan_text, [run], unused, profile=asked.profile)

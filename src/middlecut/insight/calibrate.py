@@ -16,6 +16,8 @@ from middlecut.errors import ConvergenceError, InputError, NotFoundError
 from middlecut.insight.calibrated import CalibratedStill, FittedParameter, Residual
 from middlecut.insight.fit import Fit, fit_parameters
 from middlecut.insight.fit_problem import Parameter, Prior
+from middlecut.insight.fit_profile import profile_interval
+from middlecut.insight.fit_quality import BENT
 from middlecut.insight.readings import QUANTITIES, Reading, true_value
 from middlecut.insight.still_model import LoggedRun, expected_readings, instrument_of, log_run
 
@@ -199,7 +201,9 @@ def calibrate_still(
     return fit_still(plan.stills[run.step.still], (*earlier, run), note=note)
 
 
-def fit_still(still: Still, runs: Sequence[LoggedRun], *, note: str = "") -> CalibratedStill:
+def fit_still(
+    still: Still, runs: Sequence[LoggedRun], *, note: str = "", profile: bool = False
+) -> CalibratedStill:
     """Fit the description of a still to one or more logged runs.
 
     Parameters
@@ -210,6 +214,9 @@ def fit_still(still: Still, runs: Sequence[LoggedRun], *, note: str = "") -> Cal
         At least one, with readings.
     note : str
         Kept with the provenance.
+    profile : bool
+        Whether to find the intervals of the still's own parameters by profile likelihood, which
+        asks for no symmetry and takes some ten seconds each.
 
     Returns
     -------
@@ -226,7 +233,26 @@ def fit_still(still: Still, runs: Sequence[LoggedRun], *, note: str = "") -> Cal
     _check_enough(runs)
     parameters = still_parameters(still, runs)
     found = _fit(still, runs, parameters)
-    return _result(still, runs, found, note)
+    fitted = _result(still, runs, found, note)
+    return _profiled(fitted, found) if profile else fitted
+
+
+def _profiled(fitted: CalibratedStill, found: Fit) -> CalibratedStill:
+    """Return the same with intervals by profile, which no want of symmetry speaks against."""
+    rows = []
+    for one in fitted.parameters:
+        if one.name in _WANTED:
+            low, high = profile_interval(found, one.name)
+            one = replace(one, low=low, high=high)  # noqa: PLW2901 - the same row, better known
+        rows.append(one)
+    reasons = tuple(one for one in fitted.reasons if BENT not in one or _others(one))
+    return replace(fitted, parameters=tuple(rows), reasons=reasons, trustworthy=not reasons)
+
+
+def _others(reason: str) -> bool:
+    """Say whether a reason about intervals names any that was not profiled."""
+    named = reason.partition(" is ")[0].removeprefix("The interval of ")
+    return any(one not in _WANTED for one in named.split(", "))
 
 
 def _fit(still: Still, runs: Sequence[LoggedRun], parameters: tuple[Parameter, ...]) -> Fit:

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["ALIKE", "SURPRISE", "UNINFORMED", "Quality", "judge"]
+__all__ = ["ALIKE", "BENT", "SURPRISE", "UNINFORMED", "Quality", "judge"]
 
 ALIKE = 0.95
 """Two parameters correlated more than this cannot be told apart; our choice."""
@@ -26,6 +26,8 @@ SURPRISE = 1e-3
 """Probability below which the scatter is called larger than the uncertainties allow; our choice."""
 REACH = 1.645
 """Standard errors to both sides that a 90 % interval goes."""
+BENT = "not symmetric enough"
+"""Words of the reason that a profile answers."""
 BEND = 2.0
 """Factor by which the sum of squares at its ends may miss that of a straight model; our choice."""
 
@@ -110,8 +112,8 @@ def judge(
     bent = [] if reasons else _bent(problem, inner, covariance, noise)
     if bent:
         reasons.append(
-            f"The interval of {', '.join(bent)} is not symmetric enough for a standard error; "
-            "ask for its profile."
+            f"The interval of {', '.join(bent)} is {BENT} for a standard error; ask for its "
+            "profile."
         )
     return Quality(correlation, undetermined, inseparable, tuple(reasons))
 
