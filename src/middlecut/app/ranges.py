@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 from middlecut.app.expectation import StillFit, read_plan
 from middlecut.app.giving_way import WAY
+from middlecut.app.reasons import reason_of
 from middlecut.errors import MiddlecutError
 from middlecut.insight.calibrated import parse_still
 from middlecut.insight.ensemble import predict_bands
@@ -174,6 +175,6 @@ class Ranges:
             # Of the single draws nothing is shown once the sheet is made; they are many megabytes.
             return KnownRanges(replace(found, ensemble=None), make_sheet(found))
         except MiddlecutError as error:
-            return KnownRanges(trouble=str(error))
+            return KnownRanges(trouble=reason_of(error))
         except Exception as error:  # noqa: BLE001 - whatever it is, the pages go on without ranges
             return KnownRanges(trouble=f"A fault of middlecut ({type(error).__name__}).")

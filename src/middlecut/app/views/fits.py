@@ -9,6 +9,7 @@ from functools import lru_cache
 
 from middlecut.app.batch import Batch
 from middlecut.app.expectation import StillFit, expect, read_plan
+from middlecut.app.reasons import reason_of
 from middlecut.app.record import Record
 from middlecut.app.shop_events import StillCalibrated, StillDescribed
 from middlecut.app.states import still_stream
@@ -93,5 +94,5 @@ def _carried_out(text: str, fits: tuple[StillFit, ...]) -> tuple[StillFit, ...]:
     try:
         expect(text, fits)
     except (PlanError, ConvergenceError, InputError) as error:
-        return tuple(replace(one, trouble=str(error)) for one in fits)
+        return tuple(replace(one, trouble=reason_of(error)) for one in fits)
     return fits

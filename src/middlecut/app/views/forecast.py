@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from middlecut.app.expectation import read_plan
 from middlecut.app.giving_way import WAY
+from middlecut.app.reasons import reason_of
 from middlecut.app.views.frame import StepFrame
 from middlecut.app.views.lots import taken_lots
 from middlecut.app.views.outlook import Outlook
@@ -77,7 +78,7 @@ def forecast_said(frame: StepFrame, view: RunView, now: datetime, *, fit: str = 
         key = _Key(frame.plan_text, frame.id, entries, clock, fit, _Charge(_charge(frame)))
         return Said(_forecast(key), fitted=bool(fit))
     except (InputError, ConvergenceError) as error:
-        return Said(None, str(error))
+        return Said(None, reason_of(error))
 
 
 def sharpened(plain: Outlook, said: Said, view: RunView, now: datetime) -> Outlook:
