@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import math
 from functools import cache
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -21,6 +22,7 @@ from middlecut.insight.narrow_extraction import (
     with_extraction,
     with_measured,
 )
+from middlecut.insight.narrowed_file import load_narrowed, narrowed_text
 from middlecut.insight.uncertain_input import NINETY, UncertainInput
 from middlecut.insight.uncertainty import uncertain_inputs
 from middlecut.liquid import ingredients
@@ -153,6 +155,23 @@ def test_all_that_is_narrowed_goes_into_one_prediction() -> None:
     brew = done.made["brew"].compounds
     assert brew[BROWN] / predicted(BROWN) == pytest.approx(share, rel=1e-6)
     assert brew[ROSE] / predicted(ROSE) == pytest.approx(2.0, rel=0.2)
+
+
+def test_the_bands_of_a_plan_narrow_and_the_file_says_the_same(tmp_path: Path) -> None:
+    found = twice(ROSE)
+    path = tmp_path / "factors.json"
+    path.write_text(narrowed_text([found]), encoding="utf-8")
+    assert load_narrowed(path) == (found,)
+    bands = [
+        mc.predict_bands(coffee_plan(), 80, 1, narrowed=known).lots["brew"].amounts[ROSE]
+        for known in ((), load_narrowed(path))
+    ]
+    before, after = (math.log(one.high / one.low) for one in bands)
+    # Measured to 5 %, so nine of ten within 8 % either way, and the partition bends a little.
+    assert before > 1.0
+    assert 0.08 < after < 0.4
+    assert bands[1].typical / bands[0].typical == pytest.approx(2.0, rel=0.2)
+    assert bands[1].low < bands[1].typical < bands[1].high
 
 
 def test_a_wash_with_an_ingredient_in_it() -> None:

@@ -17,6 +17,7 @@ from middlecut.adapters.system import RandomIds, SystemClock
 from middlecut.app.demo import seed_demo
 from middlecut.app.record import Record
 from middlecut.errors import InputError
+from middlecut.insight.narrow import NarrowedCompound
 from middlecut.insight.narrowed_file import load_narrowed
 
 DEMO = mc.example_path("demo")
@@ -236,6 +237,7 @@ def test_laboratory_results_narrow_factors(run: Any) -> None:
     kept = run(*words, "--write", "factors.json")
     assert "--draws 500 --factors factors.json" in words_of(kept.out)
     (one,) = load_narrowed("factors.json")
+    assert isinstance(one, NarrowedCompound)
     assert one.volatility.median == found["volatility"]["median"]
     # A later plan is predicted with it: the volatility is no longer as uncertain as the tables say.
     predict = ("predict", DEMO, "--draws", "30", "--json")
@@ -250,7 +252,7 @@ def test_laboratory_results_narrow_factors(run: Any) -> None:
     assert "Add --draws" in run("predict", DEMO, "--factors", "factors.json").err
     assert run(*words, "--write", "factors.toml").code == 2
     text = Path("factors.json").read_text(encoding="utf-8")
-    for old, new in (('"version": 1', '"version": 9'), ('"median": ', '"median": -')):
+    for old, new in (('"version": 2', '"version": 9'), ('"median": ', '"median": -')):
         written("bad.json", text.replace(old, new))
         with pytest.raises(InputError, match=r"bad\.json"):
             load_narrowed("bad.json")
@@ -268,7 +270,19 @@ def test_laboratory_results_of_a_wash_narrow_what_came_out_of_its_ingredient(run
     found = json.loads(run(*words, "--json").out)
     assert found["results"] == 1
     assert all(one["after"]["spread"] < one["before"]["spread"] for one in found["inputs"])
-    assert run(*words, "--write", "factors.json").code == 2
+    kept = run(*words, "--write", "factors.json")
+    assert "--draws 500 --factors factors.json" in words_of(kept.out)
+    predict = ("predict", DEMO, "--draws", "60", "--json")
+    widths = []
+    for more in ((), ("--factors", "factors.json")):
+        level = json.loads(run(*predict, *more).out)["lots"]["wash 2"]["compounds"]["theobromine"]
+        widths.append(level["kg_high"] / level["kg_low"])
+    assert widths[1] < 1.0 + 0.5 * (widths[0] - 1.0)
+    # A plan without cacao has nothing to take from it.
+    plain = written("plain.toml", Path(mc.example_path("neutral")).read_text(encoding="utf-8"))
+    other = run("predict", plain, "--draws", "4", "--factors", "factors.json")
+    assert other.code == 0, other.err
+    assert run(*words, "--write", "factors.toml").code == 2
 
 
 @pytest.fixture

@@ -19,6 +19,8 @@ from middlecut.insight.narrowed_file import narrowed_text
 from middlecut.plan.read import read_plan_text
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from middlecut.insight.calibrated import CalibratedStill
     from middlecut.insight.fermentation import FermentationCourse
     from middlecut.insight.narrow import NarrowedCompound
@@ -191,13 +193,11 @@ class FactorsFound:
 
     def kept(self, path: Path) -> str:
         """Return the file of factors."""
-        if path.suffix.lower() != ".json":
-            raise _no_place(path, "Name a .json file; predict takes it with --factors.")
-        return narrowed_text(self.compounds, f"results of {self.step}")
+        return _factors(path, self.compounds, self.step)
 
     def next(self, path: Path) -> str:
         """Say what to do with that file."""
-        return f"Next: middlecut predict PLAN --draws 500 --factors {path}"
+        return _next_factors(path)
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,14 +217,23 @@ class ExtractionFound:
         return {**asdict(self.found), **self.unused.to_dict()}
 
     def kept(self, path: Path) -> str:
-        """Refuse: nothing takes these factors from a file."""
-        raise _no_place(path, "Leave --write out; --json gives them to programs.")
+        """Return the file of factors."""
+        return _factors(path, (self.found,), self.found.step)
 
     def next(self, path: Path) -> str:
         """Say what to do with that file."""
-        return str(path)
+        return _next_factors(path)
 
 
-def _no_place(path: Path, remedy: str) -> InputError:
-    allowed = "laboratory results narrow factors, and such a file has no place for these"
-    return InputError("--write", str(path), allowed, remedy)
+def _factors(
+    path: Path, narrowed: Sequence[NarrowedCompound | NarrowedExtraction], step: str
+) -> str:
+    if path.suffix.lower() != ".json":
+        allowed = "laboratory results narrow factors, and such a file has no place for these"
+        remedy = "Name a .json file; predict takes it with --factors."
+        raise InputError("--write", str(path), allowed, remedy)
+    return narrowed_text(narrowed, f"results of {step}")
+
+
+def _next_factors(path: Path) -> str:
+    return f"Next: middlecut predict PLAN --draws 500 --factors {path}"

@@ -17,11 +17,11 @@ from middlecut.insight.banded import with_bands
 from middlecut.insight.calibrated_plan import with_calibrated
 from middlecut.insight.draws import Beliefs, deviates, known_still, vary
 from middlecut.insight.influence import influences
+from middlecut.insight.narrow_extraction import median_scenario, with_measured
 from middlecut.insight.numbers import Layout, bands_of, layout_of, read_curves, read_numbers
 from middlecut.insight.uncertainty import (
     UncertainInput,
     uncertain_inputs,
-    with_narrowed,
     with_spreads,
 )
 from middlecut.insight.workers import cores, in_chunks
@@ -29,13 +29,14 @@ from middlecut.plan.predict import conclude, walk
 from middlecut.plan.predict import predict as predict_once
 from middlecut.plan.prediction import Ensemble, Failure, Prediction, Shortfall
 from middlecut.steps.result import Caution
-from middlecut.steps.scenario import NOMINAL, Scenario
+from middlecut.steps.scenario import NOMINAL
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from middlecut.insight.calibrated import CalibratedStill
     from middlecut.insight.narrow import NarrowedCompound
+    from middlecut.insight.narrow_extraction import NarrowedExtraction
     from middlecut.plan.model import Plan
 
     Array = NDArray[np.float64]
@@ -152,7 +153,7 @@ def predict_bands(
     *,
     spreads: Mapping[str, float] | None = None,
     calibrated: Mapping[str, CalibratedStill] | None = None,
-    narrowed: Iterable[NarrowedCompound] = (),
+    narrowed: Iterable[NarrowedCompound | NarrowedExtraction] = (),
     workers: int | None = None,
     progress: Callable[[int, int], None] | None = None,
     cancelled: Callable[[], bool] | None = None,
@@ -177,11 +178,11 @@ def predict_bands(
     calibrated : mapping of str to CalibratedStill, optional
         Stills that readings have narrowed, by their name in the plan. They replace the plan's
         description, and their parameters vary together as the readings allow.
-    narrowed : iterable of NarrowedCompound, optional
-        Compounds whose volatility laboratory results have narrowed, as
-        :func:`middlecut.narrow_volatility` returns them. The prediction takes the median of what
-        was found and the bands its spread; what was found of a content belongs to that charge and
-        is not taken over.
+    narrowed : iterable of (NarrowedCompound or NarrowedExtraction), optional
+        What laboratory results have narrowed, as :func:`middlecut.narrow_volatility` and
+        :func:`middlecut.narrow_extraction` return it. The prediction takes the median of what was
+        found and the bands its spread; what was found of the content of a charge belongs to that
+        charge and is not taken over.
     workers : int, optional
         How many to work at once; as many as there are cores when left out. 1 works in this
         process alone.
@@ -223,8 +224,7 @@ def predict_bands(
     for name, still in stills.items():
         plan = with_calibrated(plan, still, name)
     measured = tuple(narrowed)
-    medians = {one.compound: one.volatility.median for one in measured}
-    nominal = walk(plan, Scenario(volatility=medians) if medians else NOMINAL)
+    nominal = walk(plan, median_scenario(measured) if measured else NOMINAL)
     prediction = conclude(plan, nominal)
     beliefs = _beliefs(plan, prediction, spreads or {}, stills, measured)
     layout = layout_of(nominal)
@@ -278,10 +278,10 @@ def _beliefs(
     prediction: Prediction,
     spreads: Mapping[str, float],
     stills: Mapping[str, CalibratedStill],
-    measured: tuple[NarrowedCompound, ...],
+    measured: tuple[NarrowedCompound | NarrowedExtraction, ...],
 ) -> Beliefs:
     compounds = dict.fromkeys(c for lot in prediction.lots.values() for c in lot.amounts)
-    found = with_narrowed(uncertain_inputs(plan, compounds), measured)
+    found = with_measured(uncertain_inputs(plan, compounds), measured)
     inputs = {one.key: one for one in found}
     known = {name: known_still(one) for name, one in stills.items()}
     for name, still in known.items():

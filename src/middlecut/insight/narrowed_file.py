@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: MIT
-"""Keep what laboratory results say of compounds in a file, for later predictions."""
+"""Keep what laboratory results say of compounds and ingredients in a file, for predictions."""
 
 from __future__ import annotations
 
@@ -12,23 +12,25 @@ from typing import Any
 
 from middlecut.errors import InputError, NotFoundError
 from middlecut.insight.narrow import Factor, NarrowedCompound
+from middlecut.insight.narrow_extraction import NarrowedExtraction, NarrowedInput
 
 __all__ = ["load_narrowed", "narrowed_text"]
 
 FORMAT = "middlecut narrowed factors"
-VERSION = 1
+VERSION = 2
+"""Version 1 held compounds of runs alone."""
 LARGEST = 1_000_000
 """Bytes such a file may have."""
 _FACTORS = ("volatility", "content", "volatility_before", "content_before")
 
 
-def narrowed_text(compounds: Sequence[NarrowedCompound], note: str = "") -> str:
-    """Return narrowed compounds as the text of a file.
+def narrowed_text(narrowed: Sequence[NarrowedCompound | NarrowedExtraction], note: str = "") -> str:
+    """Return what was narrowed as the text of a file.
 
     Parameters
     ----------
-    compounds : sequence of NarrowedCompound
-        As :func:`middlecut.narrow_volatility` returns them.
+    narrowed : sequence of (NarrowedCompound or NarrowedExtraction)
+        As :func:`middlecut.narrow_volatility` and :func:`middlecut.narrow_extraction` return it.
     note : str
         Where they come from.
 
@@ -41,13 +43,14 @@ def narrowed_text(compounds: Sequence[NarrowedCompound], note: str = "") -> str:
         "format": FORMAT,
         "version": VERSION,
         "note": note,
-        "compounds": [asdict(one) for one in compounds],
+        "compounds": [asdict(one) for one in narrowed if isinstance(one, NarrowedCompound)],
+        "extractions": [asdict(one) for one in narrowed if isinstance(one, NarrowedExtraction)],
     }
     return json.dumps(page, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
-def load_narrowed(path: str | Path) -> tuple[NarrowedCompound, ...]:
-    """Read narrowed compounds from their file.
+def load_narrowed(path: str | Path) -> tuple[NarrowedCompound | NarrowedExtraction, ...]:
+    """Read what was narrowed from its file.
 
     Parameters
     ----------
@@ -56,7 +59,7 @@ def load_narrowed(path: str | Path) -> tuple[NarrowedCompound, ...]:
 
     Returns
     -------
-    tuple of NarrowedCompound
+    tuple of (NarrowedCompound or NarrowedExtraction)
 
     Raises
     ------
@@ -76,16 +79,17 @@ def load_narrowed(path: str | Path) -> tuple[NarrowedCompound, ...]:
         raise _foreign(path) from error
     if not isinstance(page, dict) or page.get("format") != FORMAT:
         raise _foreign(path)
-    if page.get("version") != VERSION:
+    if page.get("version") not in (1, VERSION):
         raise InputError(
-            str(path), page.get("version"), f"this middlecut reads version {VERSION}",
+            str(path), page.get("version"), f"this middlecut reads versions 1 to {VERSION}",
             "Use the middlecut that wrote it, or a later one.",
         )  # fmt: skip
     try:
-        return tuple(_compound(row) for row in page["compounds"])
+        compounds = [_compound(row) for row in page["compounds"]]
+        return (*compounds, *(_extraction(row) for row in page.get("extractions", ())))
     except (KeyError, TypeError, ValueError) as error:
         raise InputError(
-            str(path), str(error)[:60], "a compound in it has factors above 0 of a median within "
+            str(path), str(error)[:60], "what it holds has factors above 0 of a median within "
             "low and high", "Write it again with middlecut calibrate --laboratory.",
         ) from error  # fmt: skip
 
@@ -105,6 +109,30 @@ def _compound(row: dict[str, Any]) -> NarrowedCompound:
         results=int(row["results"]),
         surprise=float(row["surprise"]),
         **factors,
+    )
+
+
+def _extraction(row: dict[str, Any]) -> NarrowedExtraction:
+    inputs = tuple(
+        NarrowedInput(
+            key=str(one["key"]),
+            label=str(one["label"]),
+            target=tuple(str(part) for part in one["target"]),
+            before=_factor(one["before"]),
+            after=_factor(one["after"]),
+        )
+        for one in row["inputs"]
+    )
+    correlation = tuple(tuple(float(value) for value in line) for line in row["correlation"])
+    if {len(correlation), *map(len, correlation)} != {len(inputs)}:
+        raise ValueError("as many correlations as inputs")
+    return NarrowedExtraction(
+        step=str(row["step"]),
+        inputs=inputs,
+        correlation=correlation,
+        results=int(row["results"]),
+        surprise=float(row["surprise"]),
+        brought=tuple((str(origin), str(compound)) for origin, compound in row["brought"]),
     )
 
 
