@@ -46,7 +46,8 @@ class _Views:
         weights = even(len(medium.density))
         self._weights, self._densities = weights, medium.density
         x_boiler = rows.state[:, 0] / rows.state[:, 1]
-        self.distillate = rows.vapour
+        # When all ethanol has gone the integrator may leave 1e-5 less than none.
+        self.distillate = np.maximum(rows.vapour, 0.0)
         # The thermometer hangs in the vapour: its dew point. Along the table its fraction rises.
         self.head_temperature = np.interp(self.distillate, table[:, 1], table[:, 0])
         self.boiler_temperature = np.interp(x_boiler, grid, table[:, 0])
