@@ -278,7 +278,8 @@ class ShedOnSmallDisk(Shed):
     def disk(self) -> Path:
         """The folder of the record, which only the server sees there."""
         assert self._process is not None
-        return Path(f"/proc/{self._process.pid}/root") / self.record.parent.relative_to("/")
+        seen_by = Path("/proc", str(self._process.pid), "root")
+        return seen_by / self.record.parent.relative_to("/")
 
     def copied(self) -> Shed:
         """Return a copy of the record as it is now, where it can be read."""
