@@ -33,12 +33,13 @@ __all__ = [
     "INTERRUPTED",
     "NUMERICAL",
     "RECORD",
+    "WARNED",
     "exit_code",
     "report_fault",
     "sentence",
 ]
 
-DONE, FAULT, INPUT, NUMERICAL, RECORD, INTERRUPTED = 0, 1, 2, 3, 4, 130
+DONE, FAULT, INPUT, NUMERICAL, RECORD, WARNED, INTERRUPTED = 0, 1, 2, 3, 4, 5, 130
 
 EXIT_CODES = (
     (DONE, "done"),
@@ -46,6 +47,7 @@ EXIT_CODES = (
     (INPUT, "something given cannot be used: a plan, a value, a file"),
     (NUMERICAL, "a numerical method failed, or an account did not close"),
     (RECORD, "the record cannot be read or written, is damaged, or stands in the way"),
+    (WARNED, "check: the plan can be carried out, but has dangers to mend"),
     (INTERRUPTED, "interrupted by the person at the keyboard"),
 )
 
