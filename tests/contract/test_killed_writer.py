@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 ROUNDS = 300
-SERVER_ROUNDS = 60  # a file is what people have; each round here also waits for the server
+SERVER_ROUNDS = 40  # a file is what people have; each round here also waits for the server
 SEED = 20270301
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="forks its writers")
