@@ -28,7 +28,7 @@ class PlainStill:
     holdup: tuple[float, ...]  # mol per stage and, last, in the head
     heat: float
     head_duty: float
-    stage_loss: float
+    stage_loss: tuple[float, ...]  # W per stage
     ratio: float
     compounds: tuple[str, ...]
     held: bool = False  # total reflux: the head returns everything, whatever that takes
@@ -97,7 +97,7 @@ def flows(still: PlainStill, x: Array) -> tuple[Array, Array, float, Array]:  # 
         elif level == top:
             right[row] = still.head_duty
         else:
-            right[row] = still.stage_loss
+            right[row] = still.stage_loss[level - 1]
         row += 1
         if level > 0:  # constant hold-up
             matrix[row, v[level - 1]] += 1.0

@@ -83,6 +83,7 @@ CASES = {
         2400.0,
         stages=2.4,
         stage_holdup=4e-5,
+        column_loss=120.0,
         head_loss=200.0,
         head_efficiency=0.3,
         reflux_ratio=0.8,
@@ -90,7 +91,21 @@ CASES = {
     "pot with a head that half separates": Still(
         "half", 0.03, 2000.0, head_loss=400.0, head_efficiency=0.5
     ),
+    "less than a stage": Still(
+        "short", 0.03, 2000.0, stages=0.6, stage_holdup=3e-5, head_loss=150.0, column_loss=200.0
+    ),
 }
+
+
+def _stage_loss(still: Still) -> tuple[float, ...]:
+    """By the stage, a part of a stage its part."""
+    share = still.column_loss / max(still.stages, 1.0)
+    return tuple(share * part for part in _efficiency(still)[:-1])
+
+
+def _head_duty(still: Still) -> float:
+    rest = max(1.0 - still.stages, 0.0) * still.column_loss
+    return still.head_loss + still.coolant_duty + rest
 
 
 def _efficiency(still: Still) -> tuple[float, ...]:
@@ -109,8 +124,8 @@ def test_curve_agrees_with_a_stiff_integrator(name: str) -> None:
         stages=stages,
         holdup=tuple(holdup[1:]),
         heat=still.heater_power * still.heater_efficiency - still.boiler_loss,
-        head_duty=still.head_loss + still.coolant_duty + (0.0 if stages else still.column_loss),
-        stage_loss=still.column_loss / stages if stages else 0.0,
+        head_duty=_head_duty(still),
+        stage_loss=_stage_loss(still),
         ratio=still.reflux_ratio or 0.0,
         compounds=COMPOUNDS,
         efficiency=_efficiency(still),
@@ -146,8 +161,8 @@ def test_flows_agree_with_one_dense_linear_system(name: str) -> None:
         stages,
         tuple(holdup[1:]),
         still.heater_power * still.heater_efficiency - still.boiler_loss,
-        still.head_loss + still.coolant_duty + (0.0 if stages else still.column_loss),
-        still.column_loss / stages if stages else 0.0,
+        _head_duty(still),
+        _stage_loss(still),
         still.reflux_ratio or 0.0,
         COMPOUNDS,
         efficiency=_efficiency(still),
@@ -175,7 +190,7 @@ def test_solids_and_total_reflux_agree_from_a_state_made_by_hand(*, held: bool) 
         tuple(holdup[1:]),
         heat,
         300.0,
-        20.0,
+        (20.0, 35.0),
         0.0,
         COMPOUNDS,
         held,
@@ -192,9 +207,10 @@ def test_solids_and_total_reflux_agree_from_a_state_made_by_hand(*, held: bool) 
         tables.density,
         holdup,
         0.0,
-        np.array([heat, 20.0, 300.0, 0.0, float(held)]),
+        np.array([heat, 300.0, 0.0, float(held)]),
         np.full(count, release),
         np.full(count, level, np.int64),
+        np.array([0.0, 20.0, 35.0, 0.0]),
         np.array([1.0, 0.8, 1.0, 0.6]),
     )
     rows = Rows(2, count)

@@ -358,8 +358,7 @@ def _early_strength(still: Still) -> float:
 
 def test_a_part_of_a_stage_counts_as_a_part() -> None:
     numbers = (0.0, 0.02, 0.4, 0.98, 1.0, 1.02, 1.5, 1.98, 2.0, 2.02, 2.5, 2.98, 3.0)
-    # Without column loss, which would move from the head to the column; with a good reflux.
-    plain = replace(COLUMN, column_loss=0.0, coolant_duty=1200.0)
+    plain = replace(COLUMN, column_loss=100.0, coolant_duty=1200.0)  # a good reflux
     found = [_early_strength(replace(plain, stages=stages)) for stages in numbers]
     assert found == sorted(found)
     # No jump at a whole number: 0.02 of a stage is worth about that, on either side.
@@ -383,6 +382,47 @@ def test_a_head_that_only_condenses_separates_nothing() -> None:
     half = _early_strength(replace(pot, head_efficiency=0.5))
     full = _early_strength(replace(pot, head_efficiency=1.0))
     assert found + 0.01 < half < full - 0.003
+
+
+@pytest.mark.parametrize(("stages", "efficiency"), [(0.0, 0.3), (2.4, 0.0), (2.4, 0.5)])
+def test_cuts_end_where_the_head_says_so_however_it_separates(
+    stages: float, efficiency: float
+) -> None:
+    still = replace(COLUMN, stages=stages, head_loss=200.0, head_efficiency=efficiency)
+    ends = (
+        Cut("first", Until(strength=0.70)),
+        Cut("then", Until(head_temperature=363.15)),
+        Cut("last", Until(strength=0.05)),
+    )
+    curve = run(still, cuts=ends).curve
+    assert curve is not None
+    first, then, _ = curve.cuts
+    assert first.strength_end == pytest.approx(0.70, abs=1e-5)
+    assert then.head_temperature_end == pytest.approx(363.15, abs=1e-3)
+    # A thermometer in the head reads the dew point of what comes over.
+    at = int(np.searchsorted(curve.time, then.end))
+    fraction = alcoholometry.mole_fraction_from_strength(float(curve.strength[at]))
+    dew = equilibrium.dew_point(fraction, 101_325.0)[0]
+    assert curve.head_temperature[at] == pytest.approx(float(dew), abs=0.02)
+
+
+def test_the_vapour_load_has_no_jump_at_a_whole_stage() -> None:
+    load = {
+        stages: run(replace(COLUMN, stages=stages, column_loss=100.0)).curve
+        for stages in (0.001, 1.0, 1.001, 2.0, 2.001)
+    }
+    found = {at: curve.facts.flood_fraction for at, curve in load.items() if curve is not None}
+    assert found[1.001] == pytest.approx(found[1.0], rel=2e-3)
+    assert found[2.001] == pytest.approx(found[2.0], rel=2e-3)
+
+
+def test_what_the_plan_does_not_say_about_the_head_is_a_caution() -> None:
+    coil = replace(COLUMN, coolant_duty=600.0, head_known=False)
+    found = [one for one in run(coil).cautions if one.code == "head-unknown"]
+    assert len(found) == 1
+    assert "head_efficiency" in found[0].text
+    for other in (replace(coil, head_known=True), replace(coil, coolant_duty=0.0)):
+        assert "head-unknown" not in {one.code for one in run(other).cautions}
 
 
 def test_what_the_plan_does_not_say_about_the_element_is_a_caution() -> None:

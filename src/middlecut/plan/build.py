@@ -89,6 +89,7 @@ def build_still(name: str, table: schema.StillTable, problems: Problems) -> Stil
         stage_holdup=holdup,
         drains_back=table.drains_back,
         element_known=table.element_covered_above is not None,
+        head_known=table.head_efficiency is not None,
         **plain,
     )
 

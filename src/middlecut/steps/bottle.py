@@ -31,6 +31,10 @@ METHANOL_LIMITS = (
 
 _REGULATION = "Regulation (EU) 2019/787, Annex I"
 _LABEL_RULE = "Regulation (EU) 1169/2011, Annex XII"
+_WIDEST_TOLERANCE = 0.015
+"""Widest tolerance of any drink, so that a label further off is lawful for none; Regulation (EU)
+1169/2011, Annex XII (read)."""
+
 _LOWEST_NAMED_STRENGTH = 0.375
 _G_PER_HL = 100.0  # g/hL in one kg/m³
 
@@ -168,22 +172,7 @@ def _purity_figures(lot: Lot) -> tuple[Figure, ...]:
 
 
 def _cautions(parameters: Bottle, lot: Lot) -> tuple[Caution, ...]:
-    cautions = []
-    gap = abs(lot.strength - parameters.label_strength)
-    if gap > parameters.tolerance * (1.0 + 1e-9):
-        cautions.append(
-            Caution(
-                "label-strength",
-                "watch",
-                f"The label says {parameters.label_strength * 100:.1f} %vol but the lot has "
-                f"{lot.strength * 100:.2f} %vol: {gap * 100:.2f} %vol apart, and only "
-                f"{parameters.tolerance * 100:.1f} is allowed. Correct the strength or the label.",
-                gap,
-                parameters.tolerance,
-                "1",
-                _LABEL_RULE,
-            )
-        )
+    cautions = [*_label_caution(parameters, lot)]
     if parameters.label_strength < _LOWEST_NAMED_STRENGTH:
         cautions.append(
             Caution(
@@ -198,6 +187,34 @@ def _cautions(parameters: Bottle, lot: Lot) -> tuple[Caution, ...]:
             )
         )
     return (*cautions, *_methanol_caution(lot))
+
+
+def _label_caution(parameters: Bottle, lot: Lot) -> tuple[Caution, ...]:
+    gap = abs(lot.strength - parameters.label_strength)
+    if gap <= parameters.tolerance * (1.0 + 1e-9):
+        return ()
+    unlawful = gap > max(_WIDEST_TOLERANCE, parameters.tolerance) * (1.0 + 1e-9)
+    text = (
+        f"The label says {parameters.label_strength * 100:.1f} %vol but the lot has "
+        f"{lot.strength * 100:.2f} %vol: {gap * 100:.2f} %vol apart, and only "
+        f"{parameters.tolerance * 100:.1f} is allowed. Correct the strength or the label."
+    )
+    if unlawful:
+        text += (
+            f" More than {_WIDEST_TOLERANCE * 100:.1f} %vol off is an unlawful label for any drink "
+            "in the European Union; elsewhere ask the authority there."
+        )
+    return (
+        Caution(
+            "label-strength",
+            "danger" if unlawful else "watch",
+            text,
+            gap,
+            parameters.tolerance,
+            "1",
+            _LABEL_RULE,
+        ),
+    )
 
 
 def _methanol_caution(lot: Lot) -> tuple[Caution, ...]:

@@ -86,8 +86,10 @@ def distil_cautions(
         *_fill(parameters, still, charge),
         *_strength(charge),
         *_element(still, charge, facts),
+        *_head(parameters, still),
         *_condenser(still, facts, pressure),
         *_flooding(facts),
+        *_reflux(parameters, still),
         *_scorching(charge, facts),
         *_open_path(still),
         *_fire(charge, cuts),
@@ -132,6 +134,20 @@ def _strength(charge: Lot) -> list[Caution]:
             "common practice; laboratories dilute above 50 %vol (" + _LABORATORY + ")",
         )
     ]  # fmt: skip
+
+
+def _head(parameters: Distil, still: Still) -> list[Caution]:
+    """Say what a cooled head of which nothing is known is taken for."""
+    duty = max([still.coolant_duty, *(cut.coolant_duty or 0.0 for cut in parameters.cuts)])
+    if still.head_known or duty <= 0.0:
+        return []
+    text = (
+        "The plan does not say how well the cooled head separates (head_efficiency); its "
+        f"{duty:.0f} W count as a whole equilibrium stage. A coil much colder than the vapour "
+        "separates little, and then the spirit comes over weaker, by 2 %vol on one measured run: "
+        "state it, or calibrate the still."
+    )
+    return [Caution("head-unknown", "note", text, duty, None, "W", "measured small run, 1300 m")]
 
 
 def _element(still: Still, charge: Lot, facts: RunFacts) -> list[Caution]:
@@ -242,6 +258,21 @@ def _flooding(facts: RunFacts) -> list[Caution]:
         Caution("flooding" if flooded else "flooding-near", "danger" if flooded else "watch", text,
                 load, 1.0 if flooded else 0.8, "1", "computed; estimate of the flooding load")
     ]  # fmt: skip
+
+
+def _reflux(parameters: Distil, still: Still) -> list[Caution]:
+    if still.stages <= 0.0 or parameters.purpose == "strip":
+        return []
+    returned = still.head_loss + still.column_loss + still.coolant_duty
+    divided = still.reflux_ratio or any(cut.reflux_ratio for cut in parameters.cuts)
+    if returned > 0.0 or divided:
+        return []
+    text = (
+        f"No reflux is stated: the {still.stages:.3g} stages of this column do nothing, and the "
+        f"run is that of a plain pot. Give {still.name} a head_loss, column_loss, coolant_duty or "
+        "reflux_ratio."
+    )
+    return [Caution("no-reflux", "watch", text, 0.0, None, "W", "balance of heat")]
 
 
 def _scorching(charge: Lot, facts: RunFacts) -> list[Caution]:

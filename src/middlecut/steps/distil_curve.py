@@ -47,17 +47,14 @@ class _Views:
         self._weights, self._densities = weights, medium.density
         x_boiler = rows.state[:, 0] / rows.state[:, 1]
         # When all ethanol has gone the integrator may leave 1e-5 less than none.
-        self.distillate = np.maximum(rows.vapour, 0.0)
+        self.distillate, self.top_vapour = np.maximum(rows.vapour, 0.0).T
         # The thermometer hangs in the vapour: its dew point. Along the table its fraction rises.
         self.head_temperature = np.interp(self.distillate, table[:, 1], table[:, 0])
         self.boiler_temperature = np.interp(x_boiler, grid, table[:, 0])
         self.vapour_enthalpy = np.interp(self.distillate, table[:, 1], table[:, 4])
         self.condensate_enthalpy = np.interp(self.distillate, grid, table[:, 2])
         self.boiler_vapour = np.interp(x_boiler, grid, table[:, 1])
-        self.top_vapour = np.interp(rows.state[:, -4], grid, table[:, 1])
-        self.top_temperature = np.interp(rows.state[:, -4], grid, table[:, 0])
-        if rows.levels == 0:
-            self.top_vapour, self.top_temperature = self.boiler_vapour, self.boiler_temperature
+        self.top_temperature = np.interp(self.top_vapour, table[:, 1], table[:, 0])
         self.strength = self.strength_of(self.distillate)
         self.molar_volume = self.volume_of(self.distillate, 1.0)
         self.volume = self.volume_of(rows.state[:, -2], rows.state[:, -1])

@@ -101,11 +101,11 @@ class Model(NamedTuple):
     vapour enthalpy [J/mol] over ethanol mole fraction. ``k_table`` (nodes, compounds). ``density``
     at 20 °C over mass fraction [kg/m3]. ``holdup`` per level, the boiler's unused [mol].
     ``solids`` volume of dissolved solids in the boiler [m3]. ``drive``: heat into the boiling
-    liquid [W], loss per stage [W], heat taken in the head [W], external reflux ratio, 1 when
-    nothing is drawn off. ``release`` (compounds,): rate at which solids give off [1/s], and
-    ``source`` the level that receives it. ``efficiency`` per level: share of the vapour from below
-    that comes to equilibrium with the level's liquid (Murphree's vapour efficiency); the rest
-    passes as it is. The boiler's is 1.
+    liquid [W], heat taken in the head [W], external reflux ratio, 1 when nothing is drawn off.
+    ``loss`` of heat per level between boiler and head [W]. ``release`` (compounds,): rate at which
+    solids give off [1/s], and ``source`` the level that receives it. ``efficiency`` per level:
+    share of the vapour from below that comes to equilibrium with the level's liquid (Murphree's
+    vapour efficiency); the rest passes as it is. The boiler's is 1.
     """
 
     table: Array
@@ -116,6 +116,7 @@ class Model(NamedTuple):
     drive: Array
     release: Array
     source: NDArray[np.int64]
+    loss: Array
     efficiency: Array
 
 
@@ -123,7 +124,7 @@ class Record(NamedTuple):
     """Row buffers: clock, state, shares collected and their rates, rates of E and T, and flows.
 
     ``flow`` holds vapour from the boiler, vapour into the head, liquid from the head and the
-    distillate rate [mol/s]; ``vapour`` the ethanol mole fraction that leaves the head.
+    distillate rate [mol/s]; ``vapour`` the ethanol mole fractions that leave the head and enter it.
     """
 
     time: Array
@@ -273,7 +274,8 @@ def _flows(state: Array, model: Model, levels: _Levels) -> float:
     ``liquid[level]`` is what runs down *from* a level; the external reflux joins it below the
     head. Vapour leaving a level is written a + b·D, from the head downwards.
     """
-    heat, loss, duty, ratio, held = model.drive
+    heat, duty, ratio, held = model.drive
+    loss = model.loss
     _look_up(state, model, levels)
     _heats(levels)
     vapour, liquid, a, b = levels.vapour, levels.liquid, levels.a, levels.b
@@ -291,7 +293,7 @@ def _flows(state: Array, model: Model, levels: _Levels) -> float:
     for level in range(top - 1, 0, -1):
         inverse = 1.0 / up[level]
         net = off[level] - fed[level]
-        above = (above * net + loss) * inverse
+        above = (above * net + loss[level]) * inverse
         share = (share * net + gain) * inverse
         a[level - 1], b[level - 1] = above, share
         gain = fed[level - 1]
@@ -317,7 +319,8 @@ def _total_reflux(model: Model, levels: _Levels) -> float:
     up, off, fed, vapour = levels.up, levels.off, levels.fed, levels.vapour
     vapour[0] = model.drive[0] / (off[0] - fed[0])
     for level in range(1, top):
-        vapour[level] = (vapour[level - 1] * up[level] - model.drive[1]) / (off[level] - fed[level])
+        rest = vapour[level - 1] * up[level] - model.loss[level]
+        vapour[level] = rest / (off[level] - fed[level])
     vapour[top] = 0.0
     levels.liquid[0] = 0.0
     for level in range(1, top + 1):
@@ -332,7 +335,7 @@ def _slope(state: Array, model: Model, levels: _Levels, out: Array) -> float:
     x, y, vapour, liquid = levels.x, levels.y, levels.vapour, levels.liquid
     top = x.shape[0] - 1
     # External reflux has the composition of the distillate.
-    back = model.drive[3] * rate * y[top]
+    back = model.drive[2] * rate * y[top]
     fallen = 0.0  # ethanol that runs down from a level
     for level in range(top, 0, -1):
         come = vapour[level - 1] * y[level - 1]
@@ -566,7 +569,7 @@ def _dilute_stage(
             for c in range(base.shape[1]):
                 base[level, c] += weight * slopes[k, level, c]
     _release_before(stage, h, shares, model, dilute, steps)
-    share = model.drive[3] / (1.0 + model.drive[3])
+    share = model.drive[2] / (1.0 + model.drive[2])
     _dilute_solve(h * _GAMMA, share, dilute)
     _dilute_slope(h * _GAMMA, share, dilute, slopes[stage])
     _release_after(model, dilute, slopes[stage])
@@ -747,8 +750,9 @@ def _write_row(
     record.flow[row, 1] = levels.vapour[top - 1]
     record.flow[row, 2] = levels.liquid[top]
     record.flow[row, 3] = rate
-    record.vapour[row] = levels.y[top]
-    share = model.drive[3] / (1.0 + model.drive[3])
+    record.vapour[row, 0] = levels.y[top]
+    record.vapour[row, 1] = levels.y[top - 1]
+    share = model.drive[2] / (1.0 + model.drive[2])
     for c in range(shares.shape[1]):
         record.share[row, c] = shares[top + 1, c]
         risen = 0.0

@@ -118,6 +118,8 @@ class Ferment:
         Row set of the congener table: "grain", "sugar" or "fruit".
     additions : tuple of Addition
         Ingredients put into the wash.
+    profile_stated : bool
+        Whether the plan names the profile, rather than leaving it to be taken for grain.
     """
 
     id: str
@@ -133,6 +135,7 @@ class Ferment:
     compounds: Mapping[str, Amount] = field(default_factory=dict)
     profile: str = "grain"
     additions: tuple[Addition, ...] = ()
+    profile_stated: bool = True
     kind: Literal["ferment"] = "ferment"
 
 

@@ -51,7 +51,7 @@ class Rows:
         self.slope = np.empty((self.capacity, k))
         self.rate = np.empty((self.capacity, 2))
         self.flow = np.empty((self.capacity, 4))
-        self.vapour = np.empty(self.capacity)
+        self.vapour = np.empty((self.capacity, 2))
         self.setting = np.empty((self.capacity, 3))
 
     _ARRAYS = ("time", "state", "share", "slope", "rate", "flow", "vapour", "setting")

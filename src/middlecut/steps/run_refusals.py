@@ -139,7 +139,9 @@ def never_ends(run: StillRun, index: int, cut: Cut, first: int, *, stalled: bool
             "Raise the power, or lower the coolant duty or the head loss.",
         )
     rows, table = run.rows, run.medium.table
-    ends = np.maximum(rows.vapour[[first, rows.count - 1]], 0.0)  # 1e-5 below it is the integrator
+    ends = np.maximum(
+        rows.vapour[[first, rows.count - 1], 0], 0.0
+    )  # 1e-5 below it is the integrator
     dew = np.interp(ends, table[:, 1], table[:, 0])
     heads = [format_quantity(float(t), "temperature") for t in dew]
     strengths = [format_quantity(_strength(float(y)), "strength") for y in ends]

@@ -46,6 +46,8 @@ class Still:
         Share of the vapour that comes to equilibrium with what the head condenses, 0 to 1: 1 counts
         the head as an equilibrium stage, 0 as a wall that condenses without separating, as a cold
         coil in fast vapour nearly does.
+    head_known : bool
+        Whether ``head_efficiency`` was stated; an unknown one of a cooled head earns a caution.
     coolant_duty : float
         Heat taken by a coolant-fed reflux condenser in the head. [W]
     reflux_ratio : float or None
@@ -82,6 +84,7 @@ class Still:
     head_loss: float = 0.0
     head_holdup: float = 2.0e-6
     head_efficiency: float = 1.0
+    head_known: bool = True
     coolant_duty: float = 0.0
     reflux_ratio: float | None = None
     condenser_duty: float = 0.0

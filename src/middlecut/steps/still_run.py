@@ -82,6 +82,11 @@ class StillRun:
         if levels:
             self.holdup[levels] = max(last * still.stage_holdup / molar, SMALLEST_HOLDUP)
             self.efficiency[levels] = last
+        # Every stage has its part of the column's loss. Below one stage the head has the rest.
+        parts = self.efficiency.copy()
+        parts[[0, -1]] = 0.0
+        self.loss = still.column_loss * parts / max(float(parts.sum()), 1.0)
+        self.head_share = max(1.0 - float(parts.sum()), 0.0)
         self.holdup[-1] = max(still.head_holdup / molar, SMALLEST_HOLDUP)
         self.state = np.zeros(self.stages + 5)
         self.state[0] = amounts[0]
@@ -115,8 +120,7 @@ class StillRun:
         return np.array(
             [
                 still.heater_power * still.heater_efficiency * self.power - still.boiler_loss,
-                still.column_loss / self.stages if self.stages else 0.0,
-                still.head_loss + self.coolant + (0.0 if self.stages else still.column_loss),
+                still.head_loss + self.coolant + self.head_share * still.column_loss,
                 self.ratio,
                 1.0 if held else 0.0,
             ]
@@ -134,6 +138,7 @@ class StillRun:
             self.drive(held=held),
             self.release,
             self.source,
+            self.loss,
             self.efficiency,
         )
 
