@@ -135,3 +135,124 @@ def test_what_cannot_be_followed_is_said_with_code_2(run: Any) -> None:
         assert done.code == 2
         assert done.out == ""
         assert "Traceback" not in done.err
+
+
+UNUSABLE = (
+    "20 min,strenth,73 %vol,26 °C",
+    "20 min,first flow,,",
+    "20 min,distillate_strength,73 %vol,",
+    "21 min,distillate_strength,73 %vol,45 °C",
+)
+
+
+def test_without_one_usable_reading_no_forecast_is_given(run: Any) -> None:
+    log = written("\n".join(["time,quantity,value,temperature", *UNUSABLE, ""]))
+    for more in ((), ("--json",), ("--units", "us")):
+        done = run("follow", DEMO, "--step", "spirit", "--readings", log, *more)
+        assert done.code == 2
+        assert done.out == ""  # a still at 20 min is not where an empty plan would have it
+        assert "none of your 4 readings could be used" in done.err
+        assert "Did you mean distillate_strength?" in done.err
+        assert "Did you mean first-drop?" in done.err
+        assert "temperature of the sample" in done.err
+        assert "between -20 and 40 °C" in done.err
+        assert done.err.count("collected_mass") == 1  # the long list stands there once
+
+
+def test_with_marks_alone_left_the_reasons_come_first_and_the_code_is_2(run: Any) -> None:
+    rows = ("time,quantity,value,temperature", "0 min,first-drop,,", *UNUSABLE[2:], "")
+    done = run("follow", DEMO, "--step", "spirit", "--readings", written("\n".join(rows)))
+    assert done.code == 2
+    assert done.out.startswith("None of your 2 readings could be used; what follows is only the")
+    flat = " ".join(done.out.split())
+    assert flat.index("temperature of the sample") < flat.index("after the first drop, the ")
+
+
+def test_what_is_missing_is_said_at_the_top(run: Any) -> None:
+    done = run("follow", DEMO, "--step", "spirit", "--readings", written(RUN))
+    assert done.code == 0
+    assert done.out.startswith("2 of the 9 rows you wrote down are not used: see below, why.\n")
+    again = written(RUN.replace("70 min,distillate_strength", "60 min,distillate_strength"))
+    corrected = again.read_text(encoding="utf-8").replace(",87 %vol,\n", ",88 %vol,20 °C\n")
+    corrected = corrected.replace("60 min,distillate_strength,87,20 °C\n", "")
+    fine = run("follow", DEMO, "--step", "spirit", "--readings", written(corrected))
+    assert not re.match(r"\d+ of", fine.out)  # the same row twice is nothing to worry about
+    assert "counts once" in fine.out
+
+
+def test_an_empty_log_says_that_it_is_only_the_plan(run: Any) -> None:
+    log = written("time,quantity,value,temperature\n")
+    done = run("follow", DEMO, "--step", "spirit", "--readings", log)
+    assert done.code == 0
+    assert done.out.startswith("Nothing was read or marked yet; what follows is only the plan")
+
+
+def test_everyday_names_are_understood_and_said(run: Any) -> None:
+    log = written(
+        "time,quantity,value,temperature\n0 min,first drops,,\n1 min,end of,foreshots,\n"
+        "9 min,strength,88 %vol,20 °C\n12 min,collected,0.46 L,\n12 min,Head,79.3 °C,\n"
+        "13 min,collected,0.42 kg,\n"
+    )
+    words = ("follow", DEMO, "--step", "spirit", "--readings", log)
+    page = json.loads(run(*words, "--json").out)
+    assert [one["reading"]["quantity"] for one in page["readings"]] == [
+        "distillate_strength",
+        "collected_volume",
+        "head_temperature",
+        "collected_mass",
+    ]
+    assert page["unreadable"] == []
+    assert "'strength' is taken as distillate_strength." in run(*words).out
+
+
+def test_readings_are_given_without_a_file(run: Any) -> None:
+    words = ("follow", DEMO, "--step", "spirit", "--json")
+    spoken = (
+        "0 min, first drop",
+        "1 min, cut foreshots",
+        "9 min, 88 %vol at 20 °C",
+        "12 min, 0.46 L",
+        "12 min, head 79.3 °C",
+    )
+    log = written(
+        "time,quantity,value,temperature\n0 min,first-drop,,\n1 min,cut,foreshots,\n"
+        "9 min,distillate_strength,88 %vol,20 °C\n12 min,collected_volume,0.46 L,\n"
+        "12 min,head_temperature,79.3 °C,\n"
+    )
+    by_hand = run(*words, *[word for one in spoken for word in ("--read", one)])
+    assert json.loads(by_hand.out) == json.loads(run(*words, "--readings", log).out)
+    both = run(*words, "--readings", log, "--read", "14 min, 87 %vol at 20 °C")
+    assert len(json.loads(both.out)["readings"]) == 4
+
+
+def test_a_reading_that_leaves_something_open_is_refused(run: Any) -> None:
+    for said, answer in (
+        ("20 min, 79 °C", 'Write "20 min, head 79 °C" or "20 min, boiler 79 °C".'),
+        ("20 min, 73%", '"73 %mass" if it is by mass'),
+        ("20 min 73 %vol", "a time, a comma and what was read"),
+        ("20 min, stregth 73 %vol at 20 °C", "Did you mean distillate_strength?"),
+        ("20, 1.2 L", 'Write for example "20 min"'),
+        ("20 min, 1200 W", "does not say what was read"),
+        ("20 min, 73 %vol", "none is given"),
+    ):
+        done = run("follow", DEMO, "--step", "spirit", "--read", said)
+        assert done.code == 2
+        assert done.out == ""
+        assert answer in done.err, done.err
+    assert "--read" in run("follow", DEMO, "--step", "spirit").err
+
+
+def test_a_heating_time_of_nothing_means_that_the_clock_starts_there(run: Any) -> None:
+    rows = "9 min,distillate_strength,88 %vol,20 °C\n12 min,collected_volume,0.46 L,\n"
+    head = "time,quantity,value,temperature\n"
+    words = ("follow", DEMO, "--step", "spirit", "--readings")
+    plain = json.loads(run(*words, written(head + rows), "--json").out)
+    log = written(f"{head}0 min,first_drop_time,0 min,\n{rows}")
+    page = json.loads(run(*words, log, "--json").out)
+    assert page["cuts"] == plain["cuts"]
+    assert page["contradictions"] == plain["contradictions"]
+    shown = " ".join(run(*words, log).out.split())
+    assert "the clock starts at the first drop" in shown
+    on = written(f"{head}0 min,power-on,,\n0 min,first_drop_time,0 min,\n")
+    other = " ".join(run(*words, on).out.split())
+    assert "mark first-drop at 0 min and leave this row out" in other

@@ -3,23 +3,21 @@
 
 from __future__ import annotations
 
-import textwrap
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from middlecut.cli.endings import INPUT
 from middlecut.cli.options import Json, PlanFile, System, Units
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Sequence
 
     from middlecut.insight.fermentation_forecast import FermentationForecast
-    from middlecut.insight.readings import Reading, Refusal
     from middlecut.insight.run_forecast import RunForecast
     from middlecut.insight.run_log_csv import RunLog
     from middlecut.plan.model import Plan
-    from middlecut.steps.result import Caution
 
 __all__ = ["follow"]
 
@@ -34,14 +32,24 @@ def follow(
         ),
     ],
     readings: Annotated[
-        Path,
+        Path | None,
         typer.Option(
             "--readings",
             metavar="FILE",
             help="CSV of what was read and done: time, quantity, value, temperature ...",
             show_default=False,
         ),
-    ],
+    ] = None,
+    read: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--read",
+            metavar="TEXT",
+            help='One reading, such as "20 min, 73 %vol at 26 °C", "20 min, 1.2 L", "20 min, head '
+            '79.3 °C" or "0 min, first drop"; may be given again, beside a file too.',
+            show_default=False,
+        ),
+    ] = None,
     now: Annotated[
         str | None,
         typer.Option(
@@ -64,24 +72,58 @@ def follow(
     json: Json = False,
     units: Units = System.metric,
 ) -> None:
-    """Say where a run or a fermentation is and how it will go on, from the readings so far."""
+    """Say where a run or a fermentation is and how it will go on, from the readings so far.
+
+    Quantities of a run: distillate_strength (running from the spout now), collected_strength,
+    collected_volume, collected_mass (all of it together), jar_strength, jar_volume,
+    head_temperature, boiler_temperature, first_drop_time (from switching on), coolant_duty; of a
+    fermentation: gravity, refraction. Marks: power-on, first-drop, power, coolant, cut, heat-off.
+
+    Ends with code 2 when none of the readings can be used.
+    """
+    from middlecut.cli.follow_text import forecast_page, tally_of  # noqa: PLC0415 - the same
     from middlecut.cli.library import own_ingredients  # noqa: PLC0415 - fast --help
     from middlecut.cli.output import columns, say, say_json, working  # noqa: PLC0415 - the same
-    from middlecut.insight.run_log_csv import read_run_log  # noqa: PLC0415 - the same
     from middlecut.units import parse_quantity  # noqa: PLC0415 - the same
 
-    log = read_run_log(readings)
+    log = _log(readings, read or [])
     moment = log.last if now is None else parse_quantity(now, "duration", field="--now")
     with working("Running the still many times over ..."):
         from middlecut.plan.read import load_plan  # noqa: PLC0415 - numerics
 
         found = _forecast(load_plan(plan, own_ingredients()), step, log, moment, still)
+    tally = tally_of(found, log)
+    if tally.nothing_left:
+        raise tally.refused(readings)
     if json:
         page: dict[str, Any] = found.to_dict()
         page["unreadable"] = [{"line": one.line, "reason": one.reason} for one in log.refused]
+        page["taken"] = list(log.notes)
         say_json(page)
-        return
-    say("\n".join(_page(found, log.refused, units, columns())))
+    else:
+        say("\n".join(forecast_page(found, log, units, columns())))
+    if tally.no_reading:
+        raise typer.Exit(INPUT)
+
+
+def _log(readings: Path | None, lines: Sequence[str]) -> RunLog:
+    """Return what stands in the file and on the command line."""
+    from middlecut.errors import InputError  # noqa: PLC0415 - fast --help
+    from middlecut.insight.reading_line import parse_line  # noqa: PLC0415 - the same
+    from middlecut.insight.run_log_csv import RunLog, read_run_log  # noqa: PLC0415 - the same
+
+    if readings is None and not lines:
+        raise InputError(
+            "--readings",
+            "nothing",
+            "a file of readings, or a reading, is wanted",
+            'Add --readings run.csv, or --read "20 min, 73 %vol at 26 °C".',
+        )
+    entries = tuple(parse_line(line) for line in lines)
+    if readings is None:
+        return RunLog(entries, ())
+    log = read_run_log(readings)
+    return RunLog((*log.entries, *entries), log.refused, log.notes)
 
 
 def _forecast(
@@ -104,68 +146,3 @@ def _forecast(
 
     known = None if still is None else load_still(still)
     return forecast_run(plan, step, log.entries, now=now, still=known)
-
-
-def _page(
-    found: RunForecast | FermentationForecast,
-    unreadable: Sequence[Refusal],
-    units: System,
-    width: int,
-) -> list[str]:
-    from middlecut.insight.run_forecast import (  # noqa: PLC0415 - fast --help
-        RunForecast,
-        run_sentences,
-    )
-
-    if isinstance(found, RunForecast):
-        lines = _filled(run_sentences(found, system=units.value), width, "")
-        lines += _cautions(found.cautions, width)
-        for odd in found.contradictions:
-            lines += ["", *_filled([odd.text], width, ""), *_filled(odd.meanings, width, "  - ")]
-        marks = [
-            f"mark {one.mark.kind} at {one.mark.time / 60.0:.1f} min: {one.reason}"
-            for one in found.refused_marks
-        ]
-    else:
-        from middlecut.insight.fermentation_forecast import (  # noqa: PLC0415 - the same
-            fermentation_sentences,
-        )
-
-        lines = _filled(fermentation_sentences(found), width, "")
-        lines += _cautions(found.cautions, width)
-        lines += _filled(found.reasons, width, "")
-        marks = []
-    refused = [_refusal(one) for one in (*unreadable, *found.refused)]
-    if refused or marks:
-        lines += ["", "Not used", *_filled([*refused, *marks], width, "  - ")]
-    if found.flagged:
-        flagged = [_named(one.reading, one.reason) for one in found.flagged]
-        lines += ["", "Used, but look at them", *_filled(flagged, width, "  - ")]
-    return lines
-
-
-def _cautions(cautions: Iterable[Caution], width: int) -> list[str]:
-    texts = [f"{one.severity.upper()}: {one.text}" for one in cautions]
-    return ["", *_filled(texts, width, "")] if texts else []
-
-
-def _refusal(one: Refusal) -> str:
-    if one.reading is None:
-        return f"line {one.line}: {one.reason}"
-    return _named(one.reading, one.reason)
-
-
-def _named(reading: Reading, reason: str) -> str:
-    from middlecut.units import format_quantity  # noqa: PLC0415 - fast --help
-
-    return f"{reading.quantity} at {format_quantity(reading.time, 'duration')}: {reason}"
-
-
-def _filled(texts: Iterable[str], width: int, first: str) -> list[str]:
-    return [
-        line
-        for text in texts
-        for line in textwrap.wrap(
-            text, width, initial_indent=first, subsequent_indent=" " * len(first)
-        )
-    ]

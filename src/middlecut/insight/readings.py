@@ -30,6 +30,7 @@ SELF_CORRECTING = frozenset({"density meter", "laboratory"})
 """Instruments that show strength or gravity at 20 °C whatever the temperature of the sample."""
 PROOF_SCALE = "proof hydrometer"
 """Name of the instrument whose readings are half the US proof over 100."""
+TWICE = "The same reading stands there already; it counts once."
 _FULL = 1.05
 """How much more than was loaded a reading may say: a warm jar, and marks that are off."""
 
@@ -230,7 +231,7 @@ def check_readings(
         key = (reading.time, reading.since, reading.quantity, reading.instrument)
         before = seen.get(key)
         if not reason and before is not None and before.value == reading.value:
-            reason = "The same reading stands there already; it counts once."
+            reason = TWICE
         if reason:
             refused.append(Refusal(reading, reason, line))
             continue

@@ -166,7 +166,7 @@ def parse_reading(row: dict[str, str]) -> Reading:
     spread = row.get("uncertainty", "")
     temperature, since = row.get("temperature", ""), row.get("since", "")
     return Reading(
-        time=units.parse_quantity(row["time"], "duration", field="time"),
+        time=units.parse_quantity(row["time"], "duration", field="time", example="20 min"),
         quantity=name,
         value=value,
         uncertainty=_spread(spread, kind.dimension) if spread else None,

@@ -27,6 +27,14 @@ if TYPE_CHECKING:
 
 __all__ = ["Entries", "corrected_readings", "sort_entries"]
 
+STARTS = (
+    "A heating time of 0 is taken to say that the clock starts at the first drop. The time from "
+    "switching on to the first drop belongs here."
+)
+NO_HEATING = (
+    "It is the time from switching on to the first drop, and no still boils at once. For a clock "
+    "that starts at the first drop, mark first-drop at 0 min and leave this row out."
+)
 REPLACED = "A later entry of the same moment took its place."
 MARKING = 20.0
 """Standard uncertainty of a span between two marks; our estimate. [s]"""
@@ -100,10 +108,14 @@ def sort_entries(
         (one for one in given if isinstance(one, Mark)), step, now=now
     )
     clock = clock_of(marks)
-    current, replaced = corrected_readings([one for one in given if isinstance(one, Reading)])
+    readings, starts = _without_starts([one for one in given if isinstance(one, Reading)])
+    current, replaced = corrected_readings(readings)
     checked = check_readings(current, now=now, charge=charge)
     observed: list[Observed] = []
     refused = [*replaced, *checked.refused]
+    meant = clock.first_drop == 0.0  # what such a row says is so anyway
+    flagged = [Flag(one, STARTS) for one in starts if meant]
+    refused += [Refusal(one, NO_HEATING) for one in starts if not meant]
     for reading in checked.used:
         reason = _misplaced(reading, clock)
         if reason:
@@ -119,9 +131,15 @@ def sort_entries(
         observed=tuple(observed),
         refused=tuple(refused),
         refused_marks=refused_marks,
-        flagged=checked.flagged,
+        flagged=(*flagged, *checked.flagged),
         caller=_caller(observed),
     )
+
+
+def _without_starts(readings: list[Reading]) -> tuple[list[Reading], list[Reading]]:
+    """Part the readings from heating times of nothing, which speak of the clock."""
+    starts = [one for one in readings if one.quantity == "first_drop_time" and one.value == 0.0]
+    return [one for one in readings if one not in starts], starts
 
 
 def corrected_readings(readings: list[Reading]) -> tuple[list[Reading], list[Refusal]]:

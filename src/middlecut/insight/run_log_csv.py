@@ -9,11 +9,12 @@ from typing import Any
 
 from middlecut import units
 from middlecut.errors import InputError
+from middlecut.insight.reading_names import ALSO, known_name
 from middlecut.insight.readings import Reading, Refusal
 from middlecut.insight.readings_csv import COLUMNS, parse_reading, read_rows
 from middlecut.insight.run_marks import MARKS, Mark
 
-__all__ = ["RunLog", "read_run_log"]
+__all__ = ["RunLog", "entry_of", "read_run_log"]
 
 _UNITS = {"power": "fraction", "coolant": "power"}
 
@@ -28,10 +29,13 @@ class RunLog:
         In the order of the file, not yet checked.
     refused : tuple of Refusal
         Rows that could not be read, with their lines.
+    notes : tuple of str
+        Names that were taken as others; each a sentence.
     """
 
     entries: tuple[Reading | Mark, ...]
     refused: tuple[Refusal, ...]
+    notes: tuple[str, ...] = ()
 
     @property
     def last(self) -> float:
@@ -65,18 +69,47 @@ def read_run_log(path: str | Path) -> RunLog:
     """
     entries: list[Reading | Mark] = []
     refused: list[Refusal] = []
+    taken: dict[str, str] = {}
     for line, row in read_rows(path, needed=COLUMNS[:3], known=COLUMNS):
         try:
-            mark = row["quantity"] in MARKS
-            entries.append(_mark(row) if mark else parse_reading(row))
+            entry = entry_of(row)
         except InputError as error:
             refused.append(Refusal(None, str(error), line))
-    return RunLog(tuple(entries), tuple(refused))
+            continue
+        entries.append(entry)
+        word = row["quantity"]
+        if word.casefold() in ALSO:
+            taken[word] = entry.kind if isinstance(entry, Mark) else entry.quantity
+    notes = tuple(f"{word!r} is taken as {name}." for word, name in taken.items())
+    return RunLog(tuple(entries), tuple(refused), notes)
+
+
+def entry_of(row: dict[str, str]) -> Reading | Mark:
+    """Return the reading or mark of one row of text.
+
+    Parameters
+    ----------
+    row : dict of str to str
+        Cells by column.
+
+    Returns
+    -------
+    Reading or Mark
+        In SI, not yet checked.
+
+    Raises
+    ------
+    InputError
+        If a cell cannot be read.
+    """
+    name = known_name(row["quantity"], row["value"])
+    named = {**row, "quantity": name}
+    return _mark(named) if name in MARKS else parse_reading(named)
 
 
 def _mark(row: dict[str, str]) -> Mark:
     kind: Any = row["quantity"]  # one of MARKS, as the caller has seen
-    time = units.parse_quantity(row["time"], "duration", field="time")
+    time = units.parse_quantity(row["time"], "duration", field="time", example="20 min")
     text = row["value"]
     if kind == "cut":
         return Mark(time, "cut", cut=text)
