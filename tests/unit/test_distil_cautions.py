@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Literal
 
 import pytest
 
@@ -255,3 +256,29 @@ def test_the_usual_cautions_defer_to_the_law() -> None:
 
 def test_a_plan_without_a_still_is_not_told_about_stills() -> None:
     assert "foreshots" not in {caution.code for caution in usual_cautions(distils=False)}
+
+
+@pytest.mark.parametrize("purpose", ["spirit", "flavour", "strip"])
+def test_a_column_without_reflux_is_said_to_do_nothing(
+    purpose: Literal["strip", "spirit", "flavour"],
+) -> None:
+    # By the balance of heat: what no part condenses does not come back down the column.
+    column, step = replace(STILL, stages=2.4), replace(STEP, purpose=purpose)
+    found = run(step=step, still=column)
+    if purpose == "strip":
+        assert "no-reflux" not in found
+        return
+    assert found["no-reflux"].severity == "watch"
+    assert (
+        "No reflux is stated: the 2.4 stages of this column do nothing" in found["no-reflux"].text
+    )
+    assert "no-reflux" not in run(step=step, still=STILL)  # without stages nothing is to say
+    divided = replace(step, cuts=(Cut("hearts", Until(strength=0.6), reflux_ratio=2.0),))
+    assert "no-reflux" not in run(step=divided, still=column)
+    for with_reflux in (
+        replace(column, head_loss=50.0),
+        replace(column, column_loss=50.0),
+        replace(column, coolant_duty=50.0),
+        replace(column, reflux_ratio=1.0),
+    ):
+        assert "no-reflux" not in run(step=step, still=with_reflux)

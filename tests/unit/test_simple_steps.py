@@ -179,6 +179,21 @@ def test_label_is_held_against_its_tolerance(strength: float, *, wrong: bool) ->
     assert ("label-strength" in {caution.code for caution in found}) is wrong
 
 
+@pytest.mark.parametrize(
+    ("strength", "severity"), [(0.4649, "watch"), (0.4749, "watch"), (0.4751, "danger")]
+)
+def test_a_label_no_drink_may_carry_is_a_danger(strength: float, severity: str) -> None:
+    # The widest tolerance of any drink is 1.5 %vol: Regulation (EU) 1169/2011, Annex XII (read).
+    found = bottle(FILL, spirit(1e-3, strength, "ready")).cautions
+    caution = next(one for one in found if one.code == "label-strength")
+    assert caution.severity == severity
+    assert ("unlawful" in caution.text) is (severity == "danger")
+    wide = replace(FILL, tolerance=0.03)
+    assert "label-strength" not in {
+        one.code for one in bottle(wide, spirit(1e-3, strength, "ready")).cautions
+    }
+
+
 def test_low_label_is_noted() -> None:
     # 37.5 %vol: lowest bottling strength of many categories, Regulation (EU) 2019/787 (read).
     step = replace(FILL, label_strength=0.37)

@@ -125,6 +125,7 @@ def _ferment(table: schema.FermentTable, context: _Context) -> Ferment:
         reserve=tuple((item.into, item.volume) for item in table.reserve),
         compounds={key: own_amount(level) for key, level in table.compounds.items()},
         profile=table.profile,
+        profile_stated="profile" in table.model_fields_set,
     )
 
 

@@ -15,7 +15,7 @@ from middlecut.plan.pool import Pool
 from middlecut.plan.prediction import Prediction, Totals
 from middlecut.plan.refusals import refusal
 from middlecut.plan.unknown_lots import unknown_lots
-from middlecut.plan.unstated import unstated_losses
+from middlecut.plan.unstated import unstated_losses, with_assumed_profiles
 from middlecut.steps.accounts import add_entries
 from middlecut.steps.blend import blend
 from middlecut.steps.bottle import bottle
@@ -158,7 +158,7 @@ def conclude(plan: Plan, done: Walk) -> Prediction:
     BalanceError
         If the account of the whole plan does not close, which is a fault of middlecut.
     """
-    pool, results = done.pool, done.results
+    pool, results = done.pool, with_assumed_profiles(plan, done.results)
     account = _account(plan.given, results.values(), pool.left).check("the whole plan")
     kinds = {step.kind for step in plan.steps}
     return Prediction(
