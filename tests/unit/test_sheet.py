@@ -7,6 +7,7 @@ import csv
 import io
 import json
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -15,8 +16,10 @@ from middlecut.plan.model import Batch, Plan
 from middlecut.plan.predict import predict
 from middlecut.plan.render import render_csv, render_markdown, render_text
 from middlecut.plan.render_units import shown_figure, warned
+from middlecut.plan.scaling import split_charges
 from middlecut.plan.sheet import Column, Sheet, make_sheet
 from middlecut.plan.text_table import lay_out
+from middlecut.steps.lot import Lot
 from middlecut.steps.parameters import (
     Blend,
     Bottle,
@@ -172,6 +175,53 @@ def test_a_contraction_nobody_can_measure_is_not_spelt_out() -> None:
     assert say(0.0) == ("0 L", "0 US gal")
     assert say(37.7e-6) == ("37.7 mL", "1.27 US fl oz")
     assert say(4e-7, "loss")[0] == "0.400 mL"
+
+
+@pytest.mark.parametrize("stages", [0.3, 2.4])
+def test_stages_are_shown_with_their_part(stages: float) -> None:
+    still = replace(STILL, name="pot", stages=stages)
+    run = Distil("run", (Take("wine"),), "pot", "spirit",
+                 (Cut("hearts", Until(strength=0.4)),), "rest")  # fmt: skip
+    wine = Lot("wine", water=9.0, ethanol=1.5)
+    made = make_sheet(predict(Plan("p", Batch("b"), (run,), {"pot": still}, (wine,))))
+    figure = next(one for one in made.sections[0].figures if one.key == "stages")
+    assert figure.value == stages
+    assert re.search(rf"equilibrium stages +{stages}", render_text(made))
+
+
+def test_nothing_is_told_that_takes_no_time(sheet: Sheet) -> None:
+    text = " ".join(render_text(sheet).split())
+    assert "Expect 1.008 SG after 5.79 d." in text
+    assert "to clear" not in text
+    assert "into the still copper (one)." in text
+
+
+def test_a_dilution_gives_no_temperature_it_does_not_know(sheet: Sheet) -> None:
+    # The heat of mixing is left out, so the mean of the two temperatures would be untrue.
+    reduce = next(one for one in sheet.sections if one.step_id == "reduce")
+    assert "temperature" not in {figure.key for figure in reduce.figures}
+    assert "Mixing warms it, often by a few kelvin: let it come back to 20.0 °C" in " ".join(
+        render_text(sheet).split()
+    )
+
+
+def test_what_every_charge_has_to_watch_is_said_at_the_first() -> None:
+    wine = Lot("wine", water=45.0, ethanol=2.0, solids=1.0)
+    run = Distil("run", (Take("wine"),), "pot", "strip",
+                 (Cut("low wines", Until(strength=0.05)),), "rest")  # fmt: skip
+    still = replace(STILL, name="pot", element_covered_above=0.019)
+    plan, charges, _ = split_charges(Plan("p", Batch("b"), (run,), {"pot": still}, (wine,)))
+    assert charges == {"run": 3}
+    made = make_sheet(predict(plan))
+    first, second, third = (one for one in made.sections if one.kind == "distil")
+    assert "foam" in {one.code for one in first.cautions}
+    for later in (second, third):
+        codes = [one.code for one in later.cautions]
+        assert "foam" not in codes
+        assert codes.count("as-in-first-charge") == 1
+        assert "element-uncovered" in codes  # a danger stays at every charge
+    assert render_text(made).count("A wash may foam") == 1
+    assert "As in run-charge-1" in render_text(made)
 
 
 def test_curly_names_do_not_break_sentences(sheet: Sheet) -> None:

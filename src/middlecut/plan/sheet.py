@@ -6,6 +6,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from middlecut.plan.prediction import Prediction
+from middlecut.plan.refusals import whole_id
 from middlecut.plan.sheet_bands import measure_next, range_notes
 from middlecut.plan.sheet_parts import (
     Cell,
@@ -88,7 +89,7 @@ def make_sheet(prediction: Prediction) -> Sheet:
         make_section(number, step, prediction.steps[step.id], plan)
         for number, step in enumerate(plan.steps, start=1)
     )
-    sections = _without_repeats(sections)
+    sections = _first_charge_only(_without_repeats(sections))
     levels = tuple(_levels(prediction))
     bases = {figure.basis for section in sections for figure in section.figures}
     bases |= {level.basis for level in levels} | {"computed"}
@@ -131,6 +132,30 @@ def _without_repeats(sections: tuple[Section, ...]) -> tuple[Section, ...]:
         )
         for section in sections
     )
+
+
+def _first_charge_only(sections: tuple[Section, ...]) -> tuple[Section, ...]:
+    """Say what every charge of a step has to watch at the first; dangers stay at each."""
+    first: dict[str, Section] = {}
+    told = []
+    for section in sections:
+        before = first.setdefault(whole_id(section.step_id), section)
+        if before is not section:
+            known = {one.text for one in before.cautions if one.severity != "danger"}
+            kept = tuple(one for one in section.cautions if one.text not in known)
+            gone = [one for one in section.cautions if one.text in known]
+            if gone:
+                text = f"As in {before.step_id}: what is said there holds for this charge too."
+                watched = any(one.severity == "watch" for one in gone)
+                kept = (
+                    *kept, Caution("as-in-first-charge", "watch" if watched else "note", text)
+                )  # fmt: skip
+            rank = {"danger": 0, "watch": 1, "note": 2}
+            kept = tuple(sorted(kept, key=lambda one: rank[one.severity]))
+            told.append(replace(section, cautions=kept))
+        else:
+            told.append(section)
+    return tuple(told)
 
 
 def _summary(prediction: Prediction) -> tuple[Phrase, ...]:

@@ -3,6 +3,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from middlecut.plan.model import Plan
 from middlecut.plan.sheet_additions import fates, steep_phrases, still_phrases, wash_phrases
 from middlecut.plan.sheet_bands import band_figures, jar_bands
@@ -21,7 +23,7 @@ from middlecut.steps.parameters import (
     StepParameters,
     Wood,
 )
-from middlecut.steps.result import StepResult
+from middlecut.steps.result import Figure, StepResult
 
 __all__ = ["lot_table", "main_compounds", "make_section"]
 
@@ -63,10 +65,15 @@ def make_section(number: int, step: StepParameters, result: StepResult, plan: Pl
         kind=step.kind,
         heading=f"{number}. {step.id}: {title}",
         phrases=phrases,
-        figures=(*result.figures, *band_figures(result)),
+        figures=(*map(_in_parts, result.figures), *band_figures(result)),
         tables=tables,
         cautions=tuple(sorted(result.cautions, key=lambda caution: rank[caution.severity])),
     )
+
+
+def _in_parts(figure: Figure) -> Figure:
+    """Return a figure as it is shown: stages are seldom a whole number, so not as a count."""
+    return replace(figure, dimension="ratio") if figure.key == "stages" else figure
 
 
 def _told(  # noqa: PLR0911 - one return a kind of step
@@ -164,19 +171,19 @@ def _value(result: StepResult, key: str) -> float | None:
 
 def _ferment(step: Ferment, result: StepResult) -> tuple[Phrase, ...]:
     wash = result.made[step.into]
+    expect = "Pitch {} of wort at {} and keep it at {}. Expect {} after {}"
+    quantities: Quantities = [
+        (step.volume, "volume"),
+        (step.gravity, "gravity"),
+        (step.temperature, "temperature"),
+        (step.final_gravity, "gravity"),
+        (step.duration, "duration"),
+    ]
+    if step.settling > 0.0:
+        expect += ", then give it {} to clear"
+        quantities.append((step.settling, "duration"))
     phrases = [
-        Phrase(
-            "Pitch {} of wort at {} and keep it at {}. Expect {} after {}, then give it {} to "
-            "clear.",
-            (
-                (step.volume, "volume"),
-                (step.gravity, "gravity"),
-                (step.temperature, "temperature"),
-                (step.final_gravity, "gravity"),
-                (step.duration, "duration"),
-                (step.settling, "duration"),
-            ),
-        ),
+        Phrase(f"{expect}.", tuple(quantities)),
         Phrase(
             f"Rack {{}} of {_plain(step.into)} at {{}} off the lees; leave {{}} behind.",
             (
@@ -199,7 +206,7 @@ def _distil(step: Distil, result: StepResult, plan: Plan) -> tuple[Phrase, ...]:
     if step.water > 0.0:
         load += ", with {} of water"
         quantities.append((step.water, "mass"))
-    phrases = [Phrase(f"{load} into {_plain(step.still)}.", tuple(quantities))]
+    phrases = [Phrase(f"{load} into the still {_plain(step.still)}.", tuple(quantities))]
     power = plan.stills[step.still].heater_power
     if result.curve is None:
         return tuple(phrases)
@@ -335,8 +342,8 @@ def _dilute(step: Dilute, result: StepResult) -> tuple[Phrase, ...]:
             ),
         ),
         Phrase(
-            f"That makes {{}} of {_plain(step.into)} at {{}}. Let it come back to {{}} before you "
-            "measure it.",
+            f"That makes {{}} of {_plain(step.into)} at {{}}. Mixing warms it, often by a few "
+            "kelvin: let it come back to {} before you measure it.",
             ((lot.volume, "volume"), (lot.strength, "strength"), (293.15, "temperature")),
         ),
     )

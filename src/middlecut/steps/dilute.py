@@ -90,8 +90,8 @@ def dilute(parameters: Dilute, taken: Lot, *, scenario: Scenario = NOMINAL) -> S
 
     Notes
     -----
-    Densities from :cite:t:`oiml_r22`. Heat of mixing is left out: measure again when the mixture
-    has come back to 20 °C.
+    Densities from :cite:t:`oiml_r22`. Heat of mixing is left out, so no temperature is given:
+    mixing warms, and the mixture is measured when it has come back to 20 °C.
 
     Examples
     --------
@@ -120,7 +120,6 @@ def dilute(parameters: Dilute, taken: Lot, *, scenario: Scenario = NOMINAL) -> S
             Figure("water_volume", "the same by volume", _volume(water), "volume"),
             *_additions(parameters, taken),
             Figure("contraction", "contraction", contraction([taken, water], result), "volume"),
-            Figure("temperature", "temperature once mixed", result.temperature, "temperature"),
         ),
         citations=("oiml_r22",),
     )
