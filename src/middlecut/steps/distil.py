@@ -106,6 +106,7 @@ def distil(
     ----------
     .. [1] :cite:t:`hairer1996`, table IV.6.5 (integration).
     .. [2] :cite:t:`perry1997`, section 13, simple batch distillation (the check without stages).
+    .. [3] :cite:t:`murphree1925` (a level that a part of the vapour passes; recalled).
     """
     _check_coolant(parameters, still)
     charge = _charge(parameters, taken, still)
