@@ -13,6 +13,7 @@ from middlecut.errors import InputError, NotFoundError, PlanError
 from middlecut.insight.difference_text import render_difference, render_difference_csv
 from middlecut.insight.explore import Explorer, changed_plan, what_if
 from middlecut.plan.model import Batch, Plan
+from middlecut.plan.places import full_place
 from middlecut.plan.predict import predict
 
 TEXT = """\
@@ -168,3 +169,71 @@ def test_unusable_changes_are_refused() -> None:
         explorer().what_if({"run.cuts[0].until": "95 %vol"})
     with pytest.raises(InputError, match="text"):
         changed_plan(Plan("made", Batch("made"), ()), {"batch.name": "x"})
+
+
+def test_a_still_needs_no_section_and_a_cut_may_be_named_by_its_lot() -> None:
+    plan = explorer().plan
+    for said, place in (
+        ("pot.head_loss", "still.pot.head_loss"),
+        ("wine.strength", "lot.wine.strength"),
+    ):
+        assert full_place(plan, said) == place
+        with pytest.raises(PlanError, match=place.rsplit(".", 1)[-1]):
+            changed_plan(plan, {said: "3 bananas"})
+    for said in ("run.hearts.until", "step.run.hearts.until", "run.cuts.hearts.until"):
+        assert changed_plan(plan, {said: "60 %vol"}) == changed_plan(
+            plan, {"step.run.cuts[0].until": "60 %vol"}
+        )
+    assert full_place(plan, 'run."tails".until') == "step.run.cuts[1].until"
+
+
+@pytest.mark.parametrize(
+    ("said", "near"),
+    [
+        ("shed.head_loss", "still.pot.head_loss"),
+        ("run.hears.until", "run.cuts[0].until"),
+        ("run.talis.until", "run.cuts[1].until"),
+        ("rum.power", "run.power"),
+    ],
+)
+def test_a_place_that_is_not_there_brings_the_nearest_ones(said: str, near: str) -> None:
+    with pytest.raises(NotFoundError) as caught:
+        changed_plan(explorer().plan, {said: "55 %"})
+    assert caught.value.near[0] == near
+
+
+def test_nonsense_brings_no_place_that_has_nothing_to_do_with_it() -> None:
+    with pytest.raises(InputError) as caught:
+        changed_plan(explorer().plan, {"nonsense": "1"})
+    assert "notes" not in str(caught.value)
+    with pytest.raises(InputError, match=r"batch\.altitude"):
+        changed_plan(explorer().plan, {"altitud": "1 m"})
+
+
+def test_the_largest_change_comes_first_and_rounding_is_left_out() -> None:
+    text = render_difference(explorer().what_if({"run.cuts[0].until": "50 %vol"}))
+    lots = text.split("Lots", 1)[1].split("Compounds", 1)[0].splitlines()
+    names = [line.split(":")[0].strip() for line in lots if ":" in line]
+    assert names[0] == "ready"  # what the plan is for
+    assert names.index("tails") < names.index("hearts")  # it loses a larger share
+    steps = text.split("Steps", 1)[1].split("Totals", 1)[0]
+    assert "pure alcohol" not in steps  # said of the lots already
+    assert "points" in text
+    small = render_difference(explorer().what_if({"run.power": "60.01 %"}))
+    assert "contraction" not in small
+
+
+def test_cautions_lead_with_their_gravity() -> None:
+    found = explorer().what_if({"still.pot.boiler_volume": "9.5 L"})
+    new = found.to_dict()["cautions"]["new"]
+    assert new
+    order = [text.split(",")[0] for text in new]
+    assert order == sorted(order, key=["DANGER", "WATCH", "NOTE"].index)
+    text = render_difference(found)
+    assert text.index(f"New {new[0][:30]}") < text.index("  Steps")
+    assert max(map(len, text.splitlines())) <= 88
+    back = Explorer(found.plan).what_if({"still.pot.boiler_volume": "30 L"})
+    assert "No longer DANGER" in render_difference(back)
+    assert "No caution comes or goes." in render_difference(
+        explorer().what_if({"reduce.strength": "41 %vol"})
+    )

@@ -6,6 +6,7 @@ from __future__ import annotations
 import csv
 import io
 import math
+import textwrap
 from typing import TYPE_CHECKING
 
 from middlecut.plan.quantities import show
@@ -21,12 +22,30 @@ if TYPE_CHECKING:
 __all__ = ["render_difference", "render_difference_csv"]
 
 _COMPOUNDS = 12
+_ROWS = 12
+_OF_LOTS = frozenset({"volume at 20 °C", "strength", "pure alcohol"})
+"""Figures of a step that are those of the lot it makes."""
+_LEAST = {
+    "volume": 0.5e-6,
+    "pure_alcohol": 0.5e-6,
+    "mass": 5e-5,
+    "duration": 30.0,
+    "energy": 3600.0,
+    "strength": 5e-4,
+    "fraction": 5e-4,
+    "temperature": 0.05,
+    "gravity": 5e-4,
+    "power": 0.5,
+}
+"""Changes below which nothing is seen, in SI."""
 _ALIKE = 4
 """So many compounds of one lot that change by one share are told in one line."""
 
 
 def render_difference(difference: Difference, width: int = 88, system: System = "metric") -> str:
-    """Set a difference as text: lots, the compounds that move most, steps, totals, cautions.
+    """Set a difference as text: cautions, lots, the compounds that move most, steps, totals.
+
+    What does not change beyond rounding is left out, and the largest change comes first.
 
     Parameters
     ----------
@@ -46,22 +65,69 @@ def render_difference(difference: Difference, width: int = 88, system: System = 
     title = f"What if {settings}"
     lines = [title, "=" * min(len(title), width)]
     rows = difference.rows
-    if not rows:
+    if not rows and not any(difference.to_dict()["cautions"].values()):
         return "\n".join([*lines, "", "Nothing becomes different."]) + "\n"
     if difference.first_step:
         lines += ["", f"The first step that goes differently is {difference.first_step}."]
-    for heading, group in (("Lots", "lot"), ("Compounds", "compound"), ("Steps", "step")):
-        chosen = [row for row in rows if row.group == group]
-        if group == "compound":
-            lines += _compounds(heading, chosen, _last(difference), width)
-        else:
-            lines += _block(heading, _told(chosen, system), width)
-    totals = [row for row in rows if row.group == "total"]
+    lines += _cautions(difference, width)
+    rows = tuple(row for row in rows if _seen(row))
+    lots = _grouped([row for row in rows if row.group == "lot"], _last(difference))
+    lines += _first_ones("Lots", lots, width, system)
+    compounds = [row for row in rows if row.group == "compound"]
+    lines += _compounds("Compounds", compounds, _last(difference), width)
+    steps = [row for row in rows if row.group == "step" and row.label not in _OF_LOTS]
+    lines += _first_ones("Steps", sorted(steps, key=_weight, reverse=True), width, system)
+    totals = sorted((row for row in rows if row.group == "total"), key=_weight, reverse=True)
     lines += _block("Totals", _told(totals, system), width)
-    found = difference.to_dict()["cautions"]
-    lines += [f"  no longer: {text}" for text in found["gone"]]
-    lines += [f"  new: {text}" for text in found["new"]]
     return "\n".join(lines) + "\n"
+
+
+def _cautions(difference: Difference, width: int) -> list[str]:
+    found = difference.to_dict()["cautions"]
+    said = [f"New {text}" for text in found["new"]]
+    said += [f"No longer {text}" for text in found["gone"]]
+    lines = [
+        line
+        for text in said or ["No caution comes or goes."]
+        for line in textwrap.wrap(text, width, subsequent_indent="  ")
+    ]
+    return ["", *lines]
+
+
+def _first_ones(heading: str, rows: Sequence[Change], width: int, system: System) -> list[str]:
+    """Return the rows that change most, and how many more there are."""
+    told = _told(rows, system)
+    lines = _block(heading, told[:_ROWS], width)
+    if len(told) > _ROWS:
+        lines.append(f"  {len(told) - _ROWS} smaller changes are in the CSV and JSON forms.")
+    return lines
+
+
+def _grouped(rows: Sequence[Change], last: str) -> list[Change]:
+    """Return the rows of lots, that of the end first, then those that change most."""
+    most: dict[str, float] = {}
+    for row in rows:
+        most[row.name] = max(most.get(row.name, 0.0), _weight(row))
+    return sorted(
+        rows, key=lambda row: (row.name != last, -most[row.name], row.name, -_weight(row))
+    )
+
+
+def _seen(row: Change) -> bool:
+    """Say whether a change is more than rounding."""
+    if row.before is None or row.after is None or row.dimension not in _LEAST:
+        return True
+    return abs(row.after - row.before) >= _LEAST[row.dimension]
+
+
+def _weight(row: Change) -> float:
+    """Return the size of a change as a share."""
+    before, after = row.before or 0.0, row.after or 0.0
+    if row.dimension in {"temperature", "gravity"} and before and after:
+        return abs(after - before) / (100.0 if row.dimension == "temperature" else 0.1)
+    if before <= 0.0 or after <= 0.0:
+        return math.inf if before != after else 0.0
+    return abs(math.log(after / before))
 
 
 def render_difference_csv(difference: Difference, system: System = "metric") -> str:
@@ -174,6 +240,8 @@ def _show(value: float | None, dimension: str, system: System) -> str:
 
 def _change(row: Change) -> str:
     before, after = row.before, row.after
-    if not before or after is None or row.dimension in {"temperature", "gravity", "strength"}:
+    if not before or after is None or row.dimension in {"temperature", "gravity"}:
         return ""
+    if row.dimension == "strength":
+        return f"{(after - before) * 100.0:+.1f} points"
     return f"{(after / before - 1.0) * 100:+.1f} %"

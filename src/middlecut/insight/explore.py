@@ -7,8 +7,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
-from middlecut.errors import InputError
-from middlecut.plan.places import places_for
+from middlecut.errors import InputError, NotFoundError
+from middlecut.plan.places import full_place, near_places, places_for
 from middlecut.plan.pool import Pool
 from middlecut.plan.predict import Walk, carry_out, conclude, walk
 from middlecut.plan.read import read_plan_text
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Change", "Difference", "Explorer", "changed_plan", "what_if"]
 
-_TABLES = ("batch", "still", "ingredient", "lot", "step")
+_GRAVITY = ("danger", "watch", "note")
 _SAME = 1e-9
 """Relative difference below which two numbers are the same."""
 _TRACE = 1e-3
@@ -185,7 +185,8 @@ def what_if(plan: Plan, changes: Mapping[str, str]) -> Difference:
         As read from a file or text.
     changes : mapping of str to str
         New values by their place in the plan file: ``{"step.spirit.power": "55 %"}``,
-        ``"still.column.head_loss"``, ``"step.spirit.cuts[2].until"``; "step." may be left out.
+        ``"still.column.head_loss"``, ``"step.spirit.cuts[2].until"``; "step." and "still." may be
+        left out, and a cut may be named by its lot, ``"spirit.hearts.until"``.
 
     Returns
     -------
@@ -235,13 +236,16 @@ def changed_plan(plan: Plan, changes: Mapping[str, str]) -> Plan:
     if not plan.text:
         raise InputError("plan", plan.path, "it was not read from a text that could be changed")
     text = plan.text
-    ids = {step.id for step in plan.steps}
     for key, value in changes.items():
         if "." not in key:
             raise _misplaced(plan, key)
-        first = key.split(".", 1)[0]
-        place = f"step.{key}" if first in ids and first not in _TABLES else key
-        text = set_value(text, place, value)
+        try:
+            text = set_value(text, full_place(plan, key), value)
+        except NotFoundError as error:
+            near = near_places(plan, key)
+            if not near:
+                raise
+            raise NotFoundError(error.kind, error.name, near) from None
     return read_plan_text(text, plan.path, plan.library)
 
 
@@ -291,11 +295,12 @@ def _same(row: Change) -> bool:
 
 
 def _codes(here: Prediction, there: Prediction) -> list[str]:
-    """Return the cautions of one prediction that the other does not have, step by step."""
-    other = {(step, c.code) for step, row in there.steps.items() for c in row.cautions}
-    return [
-        f"{step}: {caution.text}"
+    """Return the cautions of one prediction that the other does not have, gravest first."""
+    other = {(step, c.code, c.severity) for step, row in there.steps.items() for c in row.cautions}
+    found = [
+        (_GRAVITY.index(caution.severity), f"{caution.severity.upper()}, {step}: {caution.text}")
         for step, row in here.steps.items()
         for caution in row.cautions
-        if (step, caution.code) not in other
+        if (step, caution.code, caution.severity) not in other
     ]
+    return [text for _, text in sorted(found, key=lambda row: row[0])]
