@@ -3,6 +3,8 @@
 
 from __future__ import annotations
 
+import os
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
@@ -105,3 +107,41 @@ def test_a_change_without_its_section_is_told_where_it_belongs(
     done = run("predict", plan, "--set", f"{key}=1 m")
     assert done.code == 2
     assert f"Did you mean {meant}" in done.err
+
+
+@pytest.mark.parametrize(
+    ("words", "reason"),
+    [
+        (("predict", "plan.toml", "--out", "no/such/sheet.md"), "there is no folder no/such"),
+        (("predict", "plan.toml", "--out", ".", "--force"), "that is a folder"),
+        (("scale", "plan.toml", "--bottles", "6", "--write", "no/x.toml"), "there is no folder no"),
+        (("predict", "plan.toml", "--curve", "wash-1", "--draws", "500"), "'wash-1'"),
+    ],
+)
+def test_what_cannot_be_answered_is_refused_before_the_work(
+    run: Any, plan: Path, words: tuple[str, ...], reason: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def worked(*_: object, **__: object) -> None:
+        raise AssertionError("the work was begun")
+
+    del plan
+    modules = [
+        import_module(f"middlecut.{name}")
+        for name in ("plan.predict", "plan.scale", "insight.ensemble")
+    ]
+    for module, name in zip(modules, ("predict", "scale", "predict_bands"), strict=True):
+        monkeypatch.setattr(module, name, worked)
+    done = run(*words)
+    assert done.code == 2
+    assert reason in done.err
+
+
+def test_a_folder_that_may_not_be_written_to_is_refused_before_the_work(
+    run: Any, plan: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # Asked of the system, as the tests may run as one who may write everywhere.
+    monkeypatch.setattr("middlecut.cli.output.os.access", lambda _, mode: mode != os.W_OK)
+    done = run("predict", plan, "--out", "sheet.md")
+    assert done.code == 2
+    assert "may not be written to" in done.err
+    assert "you may write to" in done.err

@@ -12,10 +12,11 @@ from middlecut.errors import NotFoundError
 from middlecut.units import from_si, unit_of
 
 if TYPE_CHECKING:
+    from middlecut.plan.model import Plan
     from middlecut.plan.predict import Prediction
     from middlecut.steps.curve import Curve
 
-__all__ = ["curve_csv"]
+__all__ = ["check_run", "curve_csv"]
 
 _COLUMNS = (
     # heading, attribute of the curve, dimension, unit (None: the main one of the system), decimals
@@ -29,6 +30,13 @@ _COLUMNS = (
     ("take-off", "take_off", "volume_flow", "mL/min", 3),
     ("power", "power", "fraction", None, 2),
 )
+
+
+def check_run(plan: Plan, step_id: str) -> None:
+    """Refuse a step that is no run of a still, before the work rather than after it."""
+    runs = tuple(step.id for step in plan.steps if step.kind == "distil")
+    if step_id not in runs:
+        raise NotFoundError("distil step", step_id, runs)
 
 
 def curve_csv(prediction: Prediction, step_id: str, system: System) -> str:

@@ -25,6 +25,7 @@ _MARKS = (
 )
 
 
+_ELSEWHERE = "Name a file in a folder that exists and that you may write to."
 _FULL = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG})
 
 
@@ -82,7 +83,8 @@ def check_new(path: Path, *, force: bool, option: str, source: Path | None = Non
     Raises
     ------
     InputError
-        If the file exists, or is the one that was read.
+        If the file exists, is the one that was read, or could not be written there: better said
+        before the work than after it.
     """
     if source is not None and _same_file(path, source):
         raise InputError(
@@ -95,6 +97,18 @@ def check_new(path: Path, *, force: bool, option: str, source: Path | None = Non
         raise InputError(
             option, str(path), "that file exists", "Name another file, or add --force."
         )
+    reason = _unwritable(path)
+    if reason:
+        raise InputError(option, str(path), f"it cannot be written ({reason})", _ELSEWHERE)
+
+
+def _unwritable(path: Path) -> str:
+    """Return why no file can be written under a name, as far as that shows before; else ""."""
+    if path.is_dir():
+        return "that is a folder"
+    if not path.parent.is_dir():
+        return f"there is no folder {path.parent}"
+    return "" if os.access(path.parent, os.W_OK) else f"{path.parent} may not be written to"
 
 
 def write_new(
@@ -132,7 +146,7 @@ def write_new(
             f"it cannot be written ({error.strerror or error})",
             "Make room there, or name a file on another disk; nothing unfinished was left."
             if error.errno in _FULL
-            else "Name a file in a folder that exists and that you may write to.",
+            else _ELSEWHERE,
         ) from error
 
 

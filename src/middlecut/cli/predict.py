@@ -78,7 +78,7 @@ def predict(
     force: Force = False,
 ) -> None:
     """Predict a plan and print its sheet."""
-    from middlecut.cli.curve import curve_csv  # noqa: PLC0415 - fast --help
+    from middlecut.cli.curve import check_run, curve_csv  # noqa: PLC0415 - fast --help
     from middlecut.cli.library import own_ingredients  # noqa: PLC0415 - fast --help
     from middlecut.cli.output import check_new, working  # noqa: PLC0415 - fast --help
     from middlecut.cli.ranges import compared, read_changes, with_ranges  # noqa: PLC0415 - the same
@@ -103,6 +103,8 @@ def predict(
         from middlecut.plan.read import load_plan  # noqa: PLC0415 - numerics
 
         read = load_plan(plan, own_ingredients())
+        if curve is not None:
+            check_run(read, curve)
         if compare:
             text = compared(read, wanted, form, units)
     if not compare:
