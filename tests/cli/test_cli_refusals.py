@@ -229,3 +229,20 @@ def test_a_report_goes_to_the_current_folder_when_it_must(
     done = run("predict", example_path())
     assert done.code == 1
     assert len(list(Path().glob("middlecut-fault-*.txt"))) == 1
+
+
+def test_a_number_of_bottles_out_of_range_is_told_as_a_sentence(run: Any) -> None:
+    done = run("scale", example_path(), "--bottles", "0")
+    assert done.code == 2
+    assert "--bottles: 0 is not usable; at least one bottle is needed" in done.err
+    assert "Usage" not in done.err
+
+
+def test_a_locked_plan_is_told_as_a_sentence(run: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    # Asked of the system, as the tests may run as one who may read everything.
+    Path("plan.toml").write_text("", encoding="utf-8")
+    monkeypatch.setattr("os.access", lambda *_: False)
+    done = run("check", "plan.toml")
+    assert done.code == 2
+    assert "Usage" not in done.err
+    assert "It is empty" in done.out

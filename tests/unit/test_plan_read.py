@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import errno
 import math
 from dataclasses import fields, replace
 from pathlib import Path
@@ -10,9 +11,10 @@ from pathlib import Path
 import pytest
 
 from middlecut.errors import NotFoundError, PlanError
+from middlecut.plan.document import LARGEST
 from middlecut.plan.model import Plan
 from middlecut.plan.quantities import show, strength_from
-from middlecut.plan.read import LARGEST, check_plan, load_plan, read_plan_text
+from middlecut.plan.read import check_plan, load_plan, read_plan_text
 from middlecut.steps.parameters import (
     Blend,
     Bottle,
@@ -301,7 +303,10 @@ def test_a_file_is_read(tmp_path: Path) -> None:
         (b" \n\t\n", "It is empty"),
         (b"ok = 1\nname = \xff\xfe\n", ":2: the file: It is not text in UTF-8"),
         (b"\x00" * 50, "This is not TOML"),
-        (b'[batch]\nname = "x\n', ":2: the file: This is not TOML"),
+        (b'[batch]\nname = "x\n', ":2: the file: This is not TOML: a closing quote is missing."),
+        (b'[batch]\nname = "x', ":2: the file: This is not TOML: a closing quote is missing."),
+        (b"[batch]\nname = 'x", "Add the closing ' where the text ends."),
+        (b'a = { b = "1 L }\n', 'Add the closing " where the text ends.'),
         (b"[batch]\nvolume = 25 L\n", ":2: the file: This is not TOML"),
         (b"[batch]\n[batch]\n", "This is not TOML: Cannot declare"),
         (b"a = " + b"[" * 3000 + b"]" * 900, "nested too deeply"),
@@ -330,9 +335,22 @@ def test_ten_megabytes_are_refused_unread(tmp_path: Path) -> None:
 
 
 def test_missing_files_and_folders(tmp_path: Path) -> None:
-    assert "It cannot be read: No such file" in refusal(tmp_path / "none.toml")
-    assert "It cannot be read" in refusal(tmp_path)
+    missing = "It cannot be read: there is no such file. Check the name and the folder."
+    assert missing in refusal(tmp_path / "none.toml")
+    assert "It cannot be read: that is a folder. Name the plan file in it." in refusal(tmp_path)
     assert "name cannot be used" in refusal(Path("a\0b"))
+
+
+def test_a_locked_file_is_told_like_a_missing_one(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # Refused by hand, as the tests may run as one who may read everything.
+    def locked(*_: object, **__: object) -> None:
+        raise PermissionError(errno.EACCES, "Permission denied")
+
+    monkeypatch.setattr("pathlib.Path.open", locked)
+    told = refusal(tmp_path / "plan.toml")
+    assert "It cannot be read: you may not read it. Allow yourself to read it" in told
 
 
 @pytest.mark.parametrize("strength", [0.05, 0.4, 0.625, 0.955])

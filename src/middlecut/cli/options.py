@@ -20,7 +20,10 @@ class System(StrEnum):
 
 
 PlanFile = Annotated[
-    Path, typer.Argument(metavar="PLAN", help="The plan file (TOML).", show_default=False)
+    Path,  # whether it can be read is said by the reader, in the words of every other problem
+    typer.Argument(
+        metavar="PLAN", help="The plan file (TOML).", show_default=False, readable=False
+    ),
 ]
 Json = Annotated[bool, typer.Option("--json", help="Print the result as JSON, always in SI units.")]
 Units = Annotated[System, typer.Option("--units", help="Units of what is shown; never of JSON.")]

@@ -21,7 +21,7 @@ def scale(
     *,
     bottles: Annotated[
         int | None,
-        typer.Option("--bottles", min=1, help="How many full bottles.", show_default=False),
+        typer.Option("--bottles", help="How many full bottles.", show_default=False),
     ] = None,
     volume: Annotated[
         str | None,
@@ -73,9 +73,13 @@ def scale(
     if (bottles is None) == (volume is None):
         raise InputError(
             "--bottles or --volume",
-            "both" if bottles else "neither",
+            "neither" if bottles is None else "both",
             "one of them is needed",
             'Write --bottles 12, or --volume "6 L".',
+        )
+    if bottles is not None and bottles < 1:
+        raise InputError(
+            "--bottles", bottles, "at least one bottle is needed", "Write --bottles 12."
         )
     litres = None if volume is None else parse_quantity(volume, "volume", field="--volume")
     target = None if strength is None else read_strength(strength, "--strength")

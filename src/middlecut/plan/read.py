@@ -5,10 +5,7 @@ from __future__ import annotations
 
 import datetime as dt
 import os
-import re
-import tomllib
 from collections.abc import Iterable, Iterator, Mapping
-from pathlib import Path as FilePath
 
 from middlecut.errors import PlanError, Problem
 from middlecut.liquid.ingredients import Ingredient
@@ -23,7 +20,7 @@ from middlecut.plan.build_additions import (
     read_own,
 )
 from middlecut.plan.build_steps import build_step
-from middlecut.plan.examples import example_names
+from middlecut.plan.document import LARGEST, TOO_DEEP, parse_text, read_file, refused
 from middlecut.plan.flow import Flow, check_lots, flow_of, volume_of
 from middlecut.plan.model import Batch, Plan
 from middlecut.plan.positions import Path
@@ -35,11 +32,6 @@ from middlecut.steps.still import Still
 
 __all__ = ["LARGEST", "check_plan", "load_plan", "read_plan_text"]
 
-LARGEST = 1_000_000
-"""Bytes a plan may have."""
-
-LONGEST_LINE = 4_000
-MOST_DOTS = 60
 MOST_STEPS = 500
 MOST_PROBLEMS = 200
 SECTIONS = ("batch", "still", "ingredient", "compound", "lot", "step")
@@ -69,7 +61,7 @@ def load_plan(path: FileName, library: Iterable[Ingredient] = ()) -> Plan:
         With every problem of the file: key, value, line, what is allowed and what to do.
     """
     name = os.fspath(path)
-    return read_plan_text(_read_file(name), name, library)
+    return read_plan_text(read_file(name), name, library)
 
 
 def check_plan(path: FileName, library: Iterable[Ingredient] = ()) -> tuple[Problem, ...]:
@@ -147,13 +139,13 @@ def read_plan_text(text: str, path: str = "plan", library: Iterable[Ingredient] 
     0.025
     """
     text = text.removeprefix("\ufeff")
-    document = _parse(text, path)
+    document = parse_text(text, path)
     try:
         places = positions.locate(text)
         reader = _Reader(document, Problems(document, places), library)
         plan = reader.plan(path, text)
     except RecursionError:
-        raise _refused(path, "the file", *_TOO_DEEP) from None
+        raise refused(path, "the file", *TOO_DEEP) from None
     found = reader.problems.all()
     if len(found) > MOST_PROBLEMS:
         more = f"{len(found) - MOST_PROBLEMS} more problems are not shown."
@@ -161,92 +153,6 @@ def read_plan_text(text: str, path: str = "plan", library: Iterable[Ingredient] 
     if found:
         raise PlanError(path, found)
     return plan
-
-
-_TOO_DEEP = ("tables or lists are nested too deeply", "A plan needs three levels at most.")
-
-
-def _refused(
-    path: str, key: str, message: str, remedy: str = "", line: int | None = None
-) -> PlanError:
-    return PlanError(
-        path, (Problem(key, "", f"{message[:1].upper()}{message[1:]}.", remedy, line),)
-    )
-
-
-def _read_file(path: str) -> str:
-    try:
-        with FilePath(path).open("rb") as file:
-            raw = file.read(LARGEST + 1)
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or "the name cannot be used"
-        remedy = "Check the name and the folder."
-        if path in example_names():
-            name = "" if path == "demo" else f" {path}"
-            remedy = (
-                f"An example that comes along has that name: middlecut demo{name} --save "
-                f"{path}.toml writes it as a file, middlecut demo{name} predicts it."
-            )
-        raise _refused(path, "the file", f"it cannot be read: {reason}", remedy) from None
-    if len(raw) > LARGEST:
-        raise _refused(
-            path, "the file", "it is larger than 1 MB", "A plan is a short text; is this one?"
-        )
-    try:
-        return raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = raw.count(b"\n", 0, error.start) + 1
-        raise _refused(
-            path, "the file", "it is not text in UTF-8", "Save it as UTF-8 text.", line
-        ) from None
-
-
-def _check_text(text: str, path: str) -> None:
-    """Refuse what would keep the TOML parser busy for minutes."""
-    if not text.strip():
-        raise _refused(
-            path, "the file", "it is empty", "Write a [batch] section and at least one [[step]]."
-        )
-    if len(text) > LARGEST:
-        raise _refused(path, "the file", "it is larger than 1 MB", "A plan is a short text.")
-    for number, line in enumerate(text.split("\n"), start=1):
-        if len(line) > LONGEST_LINE:
-            message = f"this line has more than {LONGEST_LINE} characters"
-            raise _refused(path, "the file", message, "Break it into several lines.", number)
-        if line.count(".") > MOST_DOTS and _longest_key(line) > MOST_DOTS:
-            message = f"a key in this line has more than {MOST_DOTS} points"
-            raise _refused(path, "the file", message, "Shorten the key.", number)
-
-
-def _longest_key(line: str) -> int:
-    """Return the most points that may belong to one dotted key of a line."""
-    if line.lstrip().startswith("#"):
-        return 0
-    before = line.split("=")
-    keys = before[:-1] if len(before) > 1 else before
-    return max(re.split("[{,]", key)[-1].count(".") for key in keys)
-
-
-def _parse(text: str, path: str) -> Mapping[str, object]:
-    _check_text(text, path)
-    try:
-        return tomllib.loads(text)
-    except RecursionError:
-        raise _refused(path, "the file", *_TOO_DEEP) from None
-    except ValueError as error:
-        message = str(error)
-        found = re.search(r" \(at (?:line (\d+), column \d+|end of document)\)", message)
-        line = None
-        if found:
-            line = int(found.group(1)) if found.group(1) else text.rstrip().count("\n") + 1
-            message = message.replace(found.group(), "")
-        raise _refused(
-            path,
-            "the file",
-            f"this is not TOML: {message}",
-            'A line is key = "value" or a [section]; text and quantities stand in quotes.',
-            line,
-        ) from None
 
 
 class _Reader:
