@@ -47,6 +47,16 @@ def test_a_run_is_followed(run: Any) -> None:
     assert "US gal" in us.out
 
 
+def test_a_heater_left_on_is_the_first_thing_said(run: Any) -> None:
+    log = written("time,quantity,value\n0 min,power-on,\n36 min,first-drop,\n")
+    words = ("follow", DEMO, "--step", "strip-1", "--readings", log, "--now", "20 h")
+    done = run(*words)
+    assert done.out.startswith("DANGER: If the heat is still on, the heating element is likely out")
+    assert "is the heat off?" in " ".join(done.out.split())
+    codes = [one["code"] for one in json.loads(run(*words, "--json").out)["cautions"]]
+    assert codes == ["element-uncovered", "nothing-heard"]
+
+
 def test_the_json_holds_everything(run: Any) -> None:
     done = run("follow", DEMO, "--step", "spirit", "--readings", written(RUN), "--json")
     page = json.loads(done.out)

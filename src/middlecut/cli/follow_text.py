@@ -178,8 +178,11 @@ def _unused(tally: Tally, width: int) -> list[str]:
 
 def _said(found: RunForecast | FermentationForecast, units: System, width: int) -> list[str]:
     if isinstance(found, RunForecast):
-        lines = _filled(run_sentences(found, system=units.value), width, "")
-        lines += _cautions(found.cautions, width)
+        dangers = [one for one in found.cautions if one.severity == "danger"]
+        others = [one for one in found.cautions if one.severity != "danger"]
+        lines = [*_cautions(dangers, width)[1:], ""] if dangers else []
+        lines += _filled(run_sentences(found, system=units.value), width, "")
+        lines += _cautions(others, width)
         for odd in found.contradictions:
             lines += ["", *_filled([odd.text], width, ""), *_filled(odd.meanings, width, "  - ")]
         return lines

@@ -361,6 +361,8 @@ def _numbers(
     present, zero = np.full(runs, now), np.zeros(runs)
     found["collected"] = between(population, zero, present)[0]
     last = outlook.end[:, -1]
+    if entries.stopped is not None:
+        last = np.fmax(last, present)  # what came after the last cut came over too
     found["volume"], found["pure_alcohol"] = between(population, zero, last)
     if setup.still.element_covered_above > 0.0:
         found["uncovered"] = level_reached(population, setup.still.element_covered_above)

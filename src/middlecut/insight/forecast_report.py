@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from middlecut.insight.contradictions import Judgement
+from middlecut.insight.forecast_cautions import forecast_cautions
 from middlecut.insight.meanings import Suspect, explain_pattern, explain_reading
 from middlecut.insight.readings import QUANTITIES
 from middlecut.insight.run_forecast import (
@@ -19,12 +20,10 @@ from middlecut.insight.run_forecast import (
     Learned,
     RunForecast,
     SeenReading,
-    spoken,
 )
 from middlecut.insight.run_outputs import expected_of
 from middlecut.insight.uncertainty import NINETY
 from middlecut.steps.band import Band
-from middlecut.steps.result import Caution
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -43,8 +42,8 @@ __all__ = ["assemble"]
 POINTS = (5.0, 50.0, 95.0)
 OVERDUE = 0.02
 """Share of the draws in which the first drop is still to come, below which it is overdue."""
-WIDE = 1.5
-"""Factor of scatter from which it is worth saying."""
+RARE = 0.005
+"""Share of the draws below which a danger is left unsaid."""
 
 
 class _Samples:
@@ -56,10 +55,10 @@ class _Samples:
         self.overdue = False
         clock = entries.clock
         if clock.first_drop is not None:
-            self.drop = np.full(len(self.values), clock.first_drop)
+            self.drop = self.expected_drop = np.full(len(self.values), clock.first_drop)
             return
         start = clock.power_on or 0.0
-        drop = start + self.number("first_drop")
+        drop = self.expected_drop = start + self.number("first_drop")
         ahead = drop > entries.now
         self.overdue = bool(np.mean(ahead) < OVERDUE)
         if self.overdue:
@@ -67,6 +66,7 @@ class _Samples:
         else:
             # It has not fallen yet: only draws in which it falls later still count.
             self.values, drop = self.values[ahead], drop[ahead]
+            self.expected_drop = drop
         self.drop = drop
 
     def number(self, name: str) -> Array:
@@ -116,7 +116,7 @@ def assemble(step: Distil, entries: Entries, cuts: Sequence[CutPlan], cloud: Clo
         pure_alcohol=samples.band("pure_alcohol"),
         boiler_strength=samples.band("boiler_strength"),
         boiler_volume=samples.band("boiler_volume"),
-        uncovered=_uncovered(samples, cuts),
+        uncovered=_uncovered(samples, entries, cuts),
         readings=_readings(entries, cloud),
         contradictions=_contradictions(step, entries, cloud),
         refused=entries.refused,
@@ -126,8 +126,14 @@ def assemble(step: Distil, entries: Entries, cuts: Sequence[CutPlan], cloud: Clo
         widening=1.0 if cloud.judgement is None else cloud.judgement.posterior.widening,
         draws=cloud.draws,
         cautions=(),
+        heat_off=entries.clock.heat_off is not None,
+        stopped=entries.stopped,
     )
-    return replace(found, cautions=_cautions(found, samples))
+    # Beyond its last moment a run has nothing left that boils.
+    since = entries.now - samples.expected_drop
+    dry = float(np.mean(np.median(cloud.population.time[:, -1]) < since))
+    said = forecast_cautions(found, overdue=samples.overdue, heard=entries.heard, dry=dry)
+    return replace(found, cautions=said)
 
 
 def _cuts(samples: _Samples, entries: Entries, cuts: Sequence[CutPlan]) -> list[CutForecast]:
@@ -187,17 +193,20 @@ def _phase(samples: _Samples, entries: Entries, cuts: Sequence[CutForecast]) -> 
     return "heating" if entries.now < boils else "filling"
 
 
-def _uncovered(samples: _Samples, cuts: Sequence[CutPlan]) -> Band | None:
+def _uncovered(samples: _Samples, entries: Entries, cuts: Sequence[CutPlan]) -> Band | None:
+    """Return when the element comes out of the liquid if the heat is on; None if it does not."""
     if "uncovered" not in samples.columns:
         return None
-    time = samples.number("uncovered")
+    time, there = samples.number("uncovered"), float(samples.share[samples.columns["uncovered"]])
+    # A first drop nobody marked may have fallen when it was due: the element waits for no mark.
+    moment = samples.expected_drop + time
+    if entries.clock.heat_off is not None:
+        moment = moment[moment < entries.clock.heat_off]
+    if there < RARE or not np.isfinite(moment).any():
+        return None
     last = cuts[-1].ended
     end = samples.number(f"end.{len(cuts) - 1}") if last is None else np.full_like(time, last)
-    before = time < end
-    share = float(np.mean(before)) * float(samples.share[samples.columns["uncovered"]])
-    if share < 0.005:
-        return None
-    return _band((samples.drop + time)[before], share)
+    return _band(moment, float(np.mean(time < end)) * there)
 
 
 def _readings(entries: Entries, cloud: Cloud) -> tuple[SeenReading, ...]:
@@ -302,73 +311,3 @@ def _learned(cloud: Cloud) -> tuple[Learned, ...]:
             )
         )
     return tuple(found)
-
-
-def _cautions(found: RunForecast, samples: _Samples) -> tuple[Caution, ...]:
-    return (*_of_element(found), *_of_course(found, samples), *_of_scatter(found))
-
-
-def _of_element(found: RunForecast) -> list[Caution]:
-    band = found.uncovered
-    if band is None or found.phase == "done":
-        return []
-    if band.high <= found.now:
-        text = "The heating element is likely uncovered already: switch it off."
-    else:
-        when = spoken(max(band.low - found.now, 0.0))
-        text = (
-            f"The liquid may fall below the heating element in {when} at the earliest, before the "
-            f"run ends ({band.share:.0%} of the draws): stop before that. A dry element can set "
-            "vapour alight."
-        )
-    return [
-        Caution(
-            "element-uncovered", "danger", text, band.median, None, "s", "description of the still"
-        )
-    ]
-
-
-def _of_course(found: RunForecast, samples: _Samples) -> list[Caution]:
-    rows = []
-    if samples.overdue:
-        rows.append(
-            Caution(
-                "first-drop-overdue",
-                "watch",
-                "The first drop should have come by now. If vapour is lost, switch off and search; "
-                "otherwise check power, coolant and the charge, or mark the drop.",
-                found.now,
-            )
-        )
-    for one in found.cuts:
-        if one.state == "over" and not one.called and found.phase != "done":
-            rows += _not_called(one)
-        if one.state != "over" and one.end.share < 0.9:
-            text = (
-                f"In {1.0 - one.end.share:.0%} of the draws the sign for the end of {one.into} "
-                "never comes: have another sign ready."
-            )
-            rows.append(Caution("sign-doubtful", "watch", text, 1.0 - one.end.share, 0.1, "1"))
-    return rows
-
-
-def _not_called(one: CutForecast) -> list[Caution]:
-    text = f"The end of {one.into} was not marked; it is taken where the plan has it."
-    return [Caution("cut-not-called", "note", text, one.end.median, None, "s")]
-
-
-def _of_scatter(found: RunForecast) -> list[Caution]:
-    if found.widening < WIDE:
-        return []
-    return [
-        Caution(
-            "readings-scatter",
-            "note",
-            f"The readings scatter {found.widening:.1f} times as far as they should; the bands are "
-            "widened by that.",
-            found.widening,
-            WIDE,
-            "1",
-            "own limit",
-        )
-    ]

@@ -43,6 +43,8 @@ AFTER = 60.0
 _BEFORE_DROP = frozenset({"boiler_temperature", "first_drop_time", "coolant_duty"})
 """What can be read before anything comes over."""
 _NOT_OF_A_RUN = frozenset({"gravity", "refraction"})
+_OF_THE_WHOLE = frozenset({"collected_volume", "collected_mass", "collected_strength"})
+"""What can be measured long after the run and still says how much came over."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +65,8 @@ class Entries:
     flagged : tuple of Flag
     caller : str
         Instrument that strength is judged by when a cut is called.
+    finished : float or None
+        When the last cut of the plan was called. [s]
     """
 
     now: float
@@ -73,14 +77,37 @@ class Entries:
     refused_marks: tuple[RefusedMark, ...]
     flagged: tuple[Flag, ...]
     caller: str
+    finished: float | None = None
 
     @property
     def run_time(self) -> float:
         """Time since the first drop at which the run stands. [s] 0 before it."""
         if self.clock.first_drop is None:
             return 0.0
-        end = self.now if self.clock.heat_off is None else min(self.now, self.clock.heat_off)
+        stopped = self.stopped
+        end = self.now if stopped is None else min(self.now, stopped)
         return max(end - self.clock.first_drop, 0.0)
+
+    @property
+    def stopped(self) -> float | None:
+        """When the run stopped, on the clock of the readings. [s] None: it goes on.
+
+        Where nobody marked that the heat went off, the moment of the last cut, or of the last
+        thing that was read or done beside the still after it.
+        """
+        if self.clock.heat_off is not None or self.finished is None:
+            return self.clock.heat_off
+        return max([self.finished, *(time for time in self._moments() if time <= self.now)])
+
+    @property
+    def heard(self) -> float:
+        """When something was last read or done, on the clock of the readings. [s]."""
+        return max([0.0, *(one.reading.time for one in self.observed), *self._moments()])
+
+    def _moments(self) -> list[float]:
+        drop = self.clock.first_drop or 0.0
+        found = [mark.time for mark in self.marks]
+        return found + [one.time + drop for one in self.observed if one.heating is None]
 
 
 def sort_entries(
@@ -116,12 +143,16 @@ def sort_entries(
     meant = clock.first_drop == 0.0  # what such a row says is so anyway
     flagged = [Flag(one, STARTS) for one in starts if meant]
     refused += [Refusal(one, NO_HEATING) for one in starts if not meant]
+    finished = next((one.time for one in marks if one.cut == step.cuts[-1].into), None)
+    end = _end(checked.used, marks, clock, finished)
     for reading in checked.used:
         reason = _misplaced(reading, clock)
         if reason:
             refused.append(Refusal(reading, reason))
         else:
-            observed.append(_observe(reading, clock))
+            whole = end is not None and reading.quantity in _OF_THE_WHOLE
+            at = min(reading.time, end) if whole and end is not None else reading.time
+            observed.append(replace(_observe(replace(reading, time=at), clock), reading=reading))
     observed += _time_to_first_drop(observed, clock)
     observed.sort(key=lambda one: (one.time, one.reading.quantity, one.instrument, one.value))
     return Entries(
@@ -133,7 +164,20 @@ def sort_entries(
         refused_marks=refused_marks,
         flagged=(*flagged, *checked.flagged),
         caller=_caller(observed),
+        finished=finished,
     )
+
+
+def _end(
+    readings: Iterable[Reading], marks: Iterable[Mark], clock: Clock, finished: float | None
+) -> float | None:
+    """Return after which moment no more came over, if that is known. [s]."""
+    if clock.heat_off is not None or finished is None:
+        return clock.heat_off
+    # What runs from the spout, or is set, after the last cut says that the run goes on.
+    later = [one.time for one in readings if one.quantity not in _OF_THE_WHOLE]
+    later += [one.time for one in marks]
+    return finished if max(later, default=0.0) <= finished + AFTER else None
 
 
 def _without_starts(readings: list[Reading]) -> tuple[list[Reading], list[Reading]]:
@@ -188,7 +232,9 @@ def _misplaced(reading: Reading, clock: Clock) -> str:
             "It lies before the heat was switched on.",
         ),
         (
-            clock.heat_off is not None and reading.time > clock.heat_off + AFTER,
+            clock.heat_off is not None
+            and reading.time > clock.heat_off + AFTER
+            and reading.quantity not in _OF_THE_WHOLE,
             "It lies after the heat was switched off.",
         ),
     )

@@ -21,8 +21,10 @@ __all__ = [
     "Learned",
     "RunForecast",
     "SeenReading",
+    "element_sentence",
     "run_sentences",
     "spoken",
+    "spoken_span",
 ]
 
 Phase = Literal["heating", "filling", "running", "done"]
@@ -151,12 +153,13 @@ class RunForecast:
     volume, pure_alcohol : Band
         Of all distillate at the end of the last cut. [m³ at 20 °C]
     boiler_strength : Band
-        Now, 0 to 1.
+        Now or when the run stopped, 0 to 1.
     boiler_volume : Band
-        Now. [m³ at 20 °C]
+        Now or when the run stopped. [m³ at 20 °C]
     uncovered : Band or None
-        When the liquid falls below the heating element, on the clock of the readings [s]; its
-        share is the chance that it does before the end. None: it does not.
+        When the liquid falls below the heating element if the heat stays on, on the clock of the
+        readings [s]; its share is the chance that it does before the end of the last cut. None:
+        it does not, or the heat went off before.
     readings : tuple of SeenReading
     contradictions : tuple of Contradiction
     refused : tuple of Refusal
@@ -168,6 +171,11 @@ class RunForecast:
     draws : int
         Runs behind the bands.
     cautions : tuple of Caution
+    heat_off : bool
+        Whether it was marked that the heat went off.
+    stopped : float or None
+        When the run is taken to have stopped, on the clock of the readings [s]; None: it goes on,
+        and every figure assumes that the heat is on.
     """
 
     step_id: str
@@ -191,6 +199,8 @@ class RunForecast:
     widening: float
     draws: int
     cautions: tuple[Caution, ...]
+    heat_off: bool = False
+    stopped: float | None = None
 
     def to_dict(self) -> dict[str, Any]:
         """Return everything in SI units as plain JSON types; what is not known is null."""
@@ -230,15 +240,52 @@ def run_sentences(found: RunForecast, *, system: System = "metric") -> list[str]
         elif one.state == "to come":
             lines.append(_coming(one, system))
     lines += [_over(one, system) for one in found.cuts if one.state == "over"]
+    return [*lines, *_balance(found, system)]
+
+
+def _balance(found: RunForecast, system: System) -> list[str]:
+    """Return what came over and what is left: together they are the charge."""
+    last = found.cuts[-1]
+    late = found.stopped is None and last.state == "running" and last.left.high <= 0.0
+    by = "" if found.stopped is not None else f" by the {'sign of the ' if late else ''}end"
+    whole, pure = (_range(one, "volume", system) for one in (found.volume, found.pure_alcohol))
+    lines = [f"All distillate{by}: {whole} with {pure} of pure alcohol."]
+    now = "now"
+    if found.stopped is not None:
+        off = format_quantity(found.stopped, "duration")
+        now = "now" if found.heat_off else f"if the heat went off at {off}"
+    elif late:
+        now = "now if the heat is still on"
+        over = _range(found.collected, "volume", system)
+        lines.append(f"If the heat is still on, {over} have come over by now.")
     lines.append(
-        f"All distillate by the end: {_range(found.volume, 'volume', system)} with "
-        f"{_range(found.pure_alcohol, 'volume', system)} of pure alcohol."
-    )
-    lines.append(
-        f"In the boiler now: {_range(found.boiler_volume, 'volume', system)} at "
+        f"In the boiler {now}: {_range(found.boiler_volume, 'volume', system)} at "
         f"{_range(found.boiler_strength, 'strength', system)}."
     )
-    return lines
+    element = element_sentence(found)
+    return [*lines, element] if element else lines
+
+
+def element_sentence(found: RunForecast) -> str:
+    """Return when the heating element comes out of the liquid, where no caution says it.
+
+    Parameters
+    ----------
+    found : RunForecast
+
+    Returns
+    -------
+    str
+        "" where it does not, where the heat is off, or where a caution says it already.
+    """
+    band = found.uncovered
+    said = any(one.code in {"element-uncovered", "heat-not-marked"} for one in found.cautions)
+    if band is None or found.heat_off or said:
+        return ""
+    return (
+        f"The heating element comes out of the liquid in {_minutes(band, found.now)} if the heat "
+        "stays on, after the end of the run."
+    )
 
 
 def _position(found: RunForecast) -> str:
@@ -248,7 +295,9 @@ def _position(found: RunForecast) -> str:
     if found.phase == "filling":
         return f"Boiling, filling column and head; the first drop in {ahead}."
     if found.phase == "done":
-        return "The run is over."
+        if found.heat_off:
+            return "The run is over."
+        return "The last cut is called. Is the heat off? Nobody marked it."
     running = (
         f"the {found.cut} are running" if found.cut.endswith("s") else f"{found.cut} is running"
     )
@@ -294,6 +343,21 @@ def _name(into: str) -> str:
 
 def _minutes(band: Band, now: float) -> str:
     return _span(max(band.low - now, 0.0), max(band.high - now, 0.0))
+
+
+def spoken_span(low: float, high: float) -> str:
+    """Return two spans of time as a range as a person says it.
+
+    Parameters
+    ----------
+    low, high : float
+        [s]
+
+    Returns
+    -------
+    str
+    """
+    return _span(low, high)
 
 
 def _span(low: float, high: float) -> str:

@@ -3,7 +3,6 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Form
@@ -99,19 +98,20 @@ def context_of(visit: Visit, frame: StepFrame) -> tuple[str, dict[str, Any]]:
         **shared,
         "outlook": plain,
         "said": said,
-        "uncovered": _uncovered(view, said),
+        "uncovered": _uncovered(said),
         "lots": [*(one.cut.into for one in view.cuts)],
         "last": {name: _as_typed(name, one, system) for name, one in view.last.items()},
         "forms": _fresh_forms(view, system),
     }
 
 
-def _uncovered(view: RunView, said: Said | None) -> datetime | None:
-    """Return when the heating element is expected to be uncovered, if at all."""
-    if said is None or said.forecast is None or view.started is None:
-        return None
-    found = said.forecast.uncovered
-    return None if found is None else view.started + timedelta(seconds=found.median)
+def _uncovered(said: Said | None) -> str:
+    """Return when the heating element comes out of the liquid, unless a caution says so."""
+    from middlecut.insight.run_forecast import element_sentence  # noqa: PLC0415 - with a forecast
+
+    if said is None or said.forecast is None:
+        return ""
+    return element_sentence(said.forecast)
 
 
 _SAME_POWER = 0.005
