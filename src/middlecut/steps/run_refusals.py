@@ -9,9 +9,11 @@ import numpy as np
 
 from middlecut.errors import InputError
 from middlecut.liquid import alcoholometry
+from middlecut.steps.kernel import ETHANOL, WATER
 from middlecut.units import format_quantity
 
 if TYPE_CHECKING:
+    from middlecut.steps.kernel import Array
     from middlecut.steps.parameters import Cut, PowerChange, Until
     from middlecut.steps.still_run import StillRun
 
@@ -101,11 +103,11 @@ def never_reached(run: StillRun, index: int, change: PowerChange) -> InputError:
     InputError
     """
     minutes = format_quantity(run.clock, "duration")
-    litres = format_quantity(float(run.state[-1]) * run.molar, "volume")
+    litres = format_quantity(_volume(run.state[-2:]), "volume")
     return InputError(
         f"power_changes[{index}].at",
         words_of(change.at),
-        f"this moment never comes: the run ends {minutes} after the first drop with about "
+        f"this moment never comes: the run ends {minutes} after the first drop with "
         f"{litres} collected",
         "Give a moment within the run; a volume counts all that has come over.",
     )
@@ -138,6 +140,8 @@ def never_ends(run: StillRun, index: int, cut: Cut, first: int, *, stalled: bool
             "nothing comes over: head and coolant send all vapour back to the boiler",
             "Raise the power, or lower the coolant duty or the head loss.",
         )
+    if cut.until.time is not None or cut.until.volume is not None:
+        return _too_long(run, place, cut, first)
     rows, table = run.rows, run.medium.table
     ends = np.maximum(
         rows.vapour[[first, rows.count - 1], 0], 0.0
@@ -153,6 +157,32 @@ def never_ends(run: StillRun, index: int, cut: Cut, first: int, *, stalled: bool
         f"{heads[1]}",
         "Give this cut an end that lies between those two, or change the cut before it.",
     )
+
+
+def _too_long(run: StillRun, place: str, cut: Cut, first: int) -> InputError:
+    """Return the error for a time or a volume of a cut that the run does not have."""
+    lasted = format_quantity(run.clock, "duration")
+    start = run.rows.state[first]
+    before = format_quantity(float(run.rows.time[first]), "duration")
+    whole, held = (
+        format_quantity(_volume(run.state[-2:] - reference), "volume")
+        for reference in (np.zeros(2), start[-2:])
+    )
+    if cut.until.time is not None:
+        end = (
+            f"the boiler is almost empty {lasted} after the first drop, when {whole} have come over"
+        )
+        remedy = f"Give a time after {before} and before {lasted}; it counts from the first drop."
+    else:
+        end = (
+            f"this cut holds {held} when the boiler is almost empty, {lasted} after the "
+            f"first drop, and {whole} have come over in all"
+        )
+        remedy = f"Give less than {held}, or change the cut before it."
+    return InputError(
+        place, words_of(cut.until), f"the point where {cut.into!r} should end never comes: {end}",
+        remedy,
+    )  # fmt: skip
 
 
 def words_of(until: Until) -> str:
@@ -175,6 +205,17 @@ def words_of(until: Until) -> str:
     )
     found = [format_quantity(value, kind) for kind, value in kinds if value is not None]
     return found[0] if found else "nothing"
+
+
+def _volume(amounts: Array) -> float:
+    """Return the volume at 20 °C of moles of ethanol, and of ethanol and water together."""
+    ethanol, total = (max(float(amount), 0.0) for amount in amounts)
+    if total <= 0.0:
+        return 0.0
+    mole_fraction = min(ethanol / total, 1.0)
+    fraction = alcoholometry.mass_fraction_from_mole_fraction(mole_fraction)
+    mass = ethanol * ETHANOL + (total - ethanol) * WATER
+    return mass / float(alcoholometry.density_20(fraction))
 
 
 def _strength(mole_fraction: float) -> float:
