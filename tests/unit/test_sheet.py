@@ -310,3 +310,46 @@ def test_long_words_wrap_in_the_last_column() -> None:
     assert max(map(len, lines)) <= 52
     assert " ".join(" ".join(lines[2:]).split()) == " ".join(body[0])
     assert len(lines) == 4
+
+
+def test_what_to_look_for_stays_a_table_in_us_units_at_80_columns(sheet: Sheet) -> None:
+    text = render_text(sheet, width=80, system="us")
+    tables = text.split("What to look for\n")[1:]
+    assert tables
+    for table in tables:
+        part = table.split("Time counts from", 1)[0]
+        assert "-----" in part  # heads and a rule, not a block for each row
+        assert "US\nfl" not in part
+        for line in part.splitlines():
+            assert len(line) <= 80
+    assert max(map(len, text.splitlines())) <= 80
+    whole = text.split("What to look for\n")[-1].split("Time counts", 1)[0]
+    assert " US fl oz" in whole or " US gal" in whole
+    assert "time 0 h, collected" not in whole
+    assert "\u00a0" not in text
+
+
+def test_us_sheets_have_proof_gallons_cubic_feet_and_no_quarts(sheet: Sheet) -> None:
+    text = render_text(sheet, system="us")
+    assert "LPA" not in text
+    assert "proof gal" in text
+    assert "cu ft" in text
+    assert "US qt" not in text
+
+
+@pytest.mark.parametrize(
+    ("text", "both"),
+    [
+        (
+            "18.4 L in a boiler of 25 L",
+            "18.4 L (4.86 US gal) in a boiler of 25 L (6.60 US gal)",
+        ),
+        ("about 0.59 m³ of carbon dioxide", "about 0.59 m³ (20.8 cu ft) of carbon dioxide"),
+        ("118 m³ of air", "118 m³ (4170 cu ft) of air"),
+        ("150 mg/L, 20 g per hL, 3.6 m³/h", "150 mg/L, 20 g per hL, 3.6 m³/h"),
+    ],
+)
+def test_cautions_have_us_volumes_beside_metric_ones(text: str, both: str) -> None:
+    # 1 US gal is 3.785412 L, 1 cubic foot 0.02831685 m³ (NIST SP 811).
+    assert warned(text, "us") == both
+    assert warned(text, "metric") == text

@@ -11,6 +11,7 @@ import pytest
 
 from middlecut import units
 from middlecut.errors import InputError, NotFoundError, UnitError
+from middlecut.liquid import alcoholometry
 from middlecut.units import DIMENSIONS, format_quantity, from_si, parse_quantity
 
 # Our symbol → the expression pint reads. Tagged scales (proof, % mass, °P) are no plain units.
@@ -24,9 +25,11 @@ PINT = {
     "LPA": "liter",
     "cm2": "cm**2",
     "d": "day",
+    "floz_imp": "imperial_fluid_ounce",
     "floz_us": "fluid_ounce",
     "floz_us/min": "fluid_ounce/minute",
     "g/min": "gram/minute",
+    "ft3": "foot**3",
     "gal_imp": "imperial_gallon",
     "gal_us": "gallon",
     "gal_us/h": "gallon/hour",
@@ -43,7 +46,9 @@ PINT = {
     "mL/h": "milliliter/hour",
     "mL/min": "milliliter/minute",
     "min": "minute",
+    "pt_imp": "imperial_pint",
     "pt_us": "pint",
+    "qt_imp": "imperial_quart",
     "qt_us": "quart",
     "s": "second",
     "°C": "degC",
@@ -63,6 +68,7 @@ PLAIN = [
     for dimension in DIMENSIONS.values()
     for unit in dimension.units
     if unit.symbol and unit.scale in {"", "vol_20C"} and dimension.name not in {"proof"}
+    if unit.symbol != "proof_gal"  # no plain conversion; it is held against the density tables
 ]
 
 
@@ -163,7 +169,9 @@ def test_whole_numbers_stay_clean() -> None:
         ("25 kW", "volume", '"kW" is a unit of power'),
         ("25 Lt", "volume", 'Did you mean "25 L"?'),
         ("25 gal", "volume", '"25 gal_us" or "25 gal_imp"'),
-        ("4 qt", "volume", '"4 qt_us"'),
+        ("4 qt", "volume", '"4 qt_us" or "4 qt_imp"'),
+        ("2 pints", "volume", '"2 pt_us" or "2 pt_imp"'),
+        ("6 fl oz", "volume", '"6 floz_us" or "6 floz_imp"'),
         ("40 %", "strength", "%vol, %mass, proof"),
         ("40", "strength", 'Write "40 %vol" if it is by volume'),
         ("40 %mass", "strength", "scale of its own"),
@@ -226,7 +234,12 @@ def test_tagged_scales_are_not_converted() -> None:
         (0.0005, "volume", "500 mL", "16.9 US fl oz"),
         (0.025, "volume", "25.0 L", "6.60 US gal"),
         (1.234, "volume", "1234 L", "326 US gal"),
-        (0.001, "volume", "1.00 L", "1.06 US qt"),
+        (0.001, "volume", "1.00 L", "33.8 US fl oz"),
+        (0.0037, "volume", "3.70 L", "125 US fl oz"),
+        (0.0038, "volume", "3.80 L", "1.00 US gal"),
+        (0.0019018, "pure_alcohol", "1.90 LPA", "1.00 proof gal"),
+        (0.59, "gas_volume", "590 L", "20.8 cu ft"),
+        (1.5, "gas_volume", "1.50 m3", "53.0 cu ft"),
         (0.0, "volume", "0 L", "0 US gal"),
         (8.5e-7, "volume_flow", "51.0 mL/min", "1.72 US fl oz/min"),
         (9.0e-10, "mass", "0.900 µg", "0.900 µg"),
@@ -296,3 +309,19 @@ def test_no_spelling_means_two_units_of_one_dimension() -> None:
 def test_examples_of_the_table_can_be_read() -> None:
     for dimension in DIMENSIONS.values():
         assert parse_quantity(dimension.example, dimension.name) > 0.0
+
+
+def test_a_proof_gallon_holds_half_a_gallon_of_ethanol_at_60_fahrenheit() -> None:
+    # 27 CFR 30.11: a gallon of liquid at 60 °F that contains 50 % by volume of ethanol at 60 °F.
+    w = float(alcoholometry.mass_fraction_from_proof(100.0))
+    gallon = parse_quantity("1 gal_us", "volume")
+    cold = parse_quantity("60 °F", "temperature")
+    mass = alcoholometry.mass_from_volume(gallon, mass_fraction=w, temperature=cold)
+    pure = w * mass / alcoholometry.density_20(1.0)
+    # 1e-5: the densities of ethanol are written to seven digits, the proof tables to a tenth.
+    assert parse_quantity("1 proof_gal", "pure_alcohol") == pytest.approx(pure, rel=1e-5)
+
+
+@pytest.mark.parametrize("word", ["62 abv", "62 ABV", "62 %ABV", "62 Abv"])
+def test_the_trade_word_for_strength_by_volume_is_taken(word: str) -> None:
+    assert units.parse_strength(word) == units.Strength("vol_20C", 0.62)

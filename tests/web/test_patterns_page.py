@@ -16,7 +16,7 @@ def test_shows_every_part(visitor: Visitor) -> None:
 
 def test_shows_us_units_when_set(visitor: Visitor) -> None:
     visitor.post("/settings", {"units": "us"})
-    assert "US qt" in visitor.get("/patterns").text
+    assert "US fl oz" in visitor.get("/patterns").text
 
 
 def test_form_comes_back_as_typed(visitor: Visitor) -> None:

@@ -25,7 +25,14 @@ PlanFile = Annotated[
         metavar="PLAN", help="The plan file (TOML).", show_default=False, readable=False
     ),
 ]
-Json = Annotated[bool, typer.Option("--json", help="Print the result as JSON, always in SI units.")]
+Json = Annotated[
+    bool,
+    typer.Option(
+        "--json",
+        help="Print the result as JSON, always in SI units: volume_m3 in m³, times in s, "
+        "temperatures in K, masses in kg, energy in J, strengths and shares from 0 to 1.",
+    ),
+]
 Units = Annotated[System, typer.Option("--units", help="Units of what is shown; never of JSON.")]
 Out = Annotated[
     Path | None,

@@ -17,7 +17,8 @@ from middlecut.plan.render_units import (
     warned,
 )
 from middlecut.plan.sheet_parts import Cell, Column, Section, Sheet, Table
-from middlecut.plan.text_table import lay_out
+from middlecut.plan.table_units import one_unit_each
+from middlecut.plan.text_table import fits, lay_out
 from middlecut.steps.result import Caution, Figure
 from middlecut.units import System, from_si, unit_of
 
@@ -234,7 +235,10 @@ def _table_text(table: Table, width: int, system: System) -> list[str]:
     if not table.rows:
         return []
     body = [_cells(row, table.columns, system) for row in table.rows]
-    lines = [f"  {table.title}", *lay_out(table.columns, body, width=width)]
+    columns: Sequence[Column] = table.columns
+    if system == "us" and not fits(columns, body, width):
+        columns, body = one_unit_each(columns, table.rows, body, system)
+    lines = [f"  {table.title}", *lay_out(columns, body, width=width)]
     if table.note:
         lines += textwrap.wrap(table.note, width, initial_indent="  ", subsequent_indent="  ")
     return lines

@@ -8,16 +8,17 @@ import re
 from middlecut.plan.quantities import show
 from middlecut.plan.sheet_parts import Phrase
 from middlecut.steps.result import Figure
-from middlecut.units import System, format_quantity
+from middlecut.units import System, format_quantity, parse_quantity
 
 __all__ = ["said", "shown", "shown_figure", "units_note", "warned"]
 
 _JOINED = "\u00a0"  # holds a number and its unit on one line while wrapping
 _CELSIUS = re.compile(r"(?<!by )(-?\d+(?:\.\d+)?)(?: (to|and|or) (-?\d+(?:\.\d+)?))? °C")
+_VOLUME = re.compile(r"(?<![\d.,])(\d+(?:\.\d+)?) (mL|L|m³)(?![\w/³])")
 _US = (
     "US units: strengths are in proof at 60 °F, about twice the %vol; compounds are weighed in "
     "grams and what is less; where a caution counts in metric units, its temperatures are given in "
-    "°F too."
+    "°F and its volumes in US units too."
 )
 _LEAST = {"metric": (1e-6, "under 1 mL"), "us": (3e-6, "under 0.1 US fl oz")}
 """Contraction below this is not told: no measure at hand shows it."""
@@ -55,8 +56,19 @@ def _spoken(value: float, dimension: str, system: System) -> str:
 
 
 def warned(text: str, system: System) -> str:
-    """Return the words of a caution: in US units with °F beside each temperature in °C."""
-    return _CELSIUS.sub(_fahrenheit, text) if system == "us" else text
+    """Return the words of a caution: in US units with those beside temperatures and volumes."""
+    if system == "metric":
+        return text
+    return _VOLUME.sub(_us_volume, _CELSIUS.sub(_fahrenheit, text))
+
+
+def _us_volume(match: re.Match[str]) -> str:
+    number, unit = match.groups()
+    dimension = "gas_volume" if unit == "m³" else "volume"
+    text = format_quantity(parse_quantity(f"{number} {unit}", dimension), dimension, system="us")
+    figure, name = text.split(" ", 1)
+    rounded = f"{float(f'{float(figure):.3g}'):.0f}" if float(figure) >= 1000.0 else figure
+    return f"{match[0]} ({rounded} {name})"
 
 
 def _fahrenheit(match: re.Match[str]) -> str:

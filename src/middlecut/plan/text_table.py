@@ -8,12 +8,35 @@ from collections.abc import Sequence
 
 from middlecut.plan.sheet_parts import Column
 
-__all__ = ["lay_out"]
+__all__ = ["fits", "lay_out"]
 
 _INDENT = "  "
 _GAP = 2
 _NARROWEST = 24  # columns worth wrapping words into
 _JOINED = "\u00a0"  # holds a head and its cell on one line while wrapping
+
+
+def fits(columns: Sequence[Column], body: Sequence[Sequence[str]], width: int) -> bool:
+    """Say whether rows can stand beside each other within a width, with broken heads if need be.
+
+    Parameters
+    ----------
+    columns : sequence of Column
+    body : sequence of sequence of str
+        Cells as they are to be shown.
+    width : int
+        Longest line.
+
+    Returns
+    -------
+    bool
+    """
+    widest = [max((len(row[i]) for row in body), default=0) for i in range(len(columns))]
+    sizes = [
+        max(size, *map(len, _broken(column.label, size)))
+        for column, size in zip(columns, widest, strict=True)
+    ]
+    return _total(sizes) <= width
 
 
 def lay_out(columns: Sequence[Column], body: Sequence[Sequence[str]], *, width: int) -> list[str]:

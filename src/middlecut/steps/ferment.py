@@ -125,7 +125,7 @@ def ferment(parameters: Ferment, *, scenario: Scenario = NOMINAL) -> StepResult:
             *_course_figures(course),
             Figure("ready", "ready to use after", parameters.duration + parameters.settling,
                    "duration"),
-            Figure("gas", "carbon dioxide given off, at 20 °C", gas, "volume"),
+            Figure("gas", "carbon dioxide given off, at 20 °C", gas, "gas_volume"),
             *_heat_figures(start - balance.solids),
             Figure("yeast", "yeast grown, dry", balance.yeast, "mass"),
             *added.figures,

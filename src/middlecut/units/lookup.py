@@ -13,13 +13,21 @@ __all__ = ["dimension_of", "find_dimension", "find_unit", "from_si", "plain", "q
 PLAIN_SCALES = frozenset({"", "vol_20C", "sg"})
 """Scales whose numbers need no table."""
 
+_GALLON, _QUART = ("gal_us", "gal_imp"), ("qt_us", "qt_imp")
+_PINT, _OUNCE = ("pt_us", "pt_imp"), ("floz_us", "floz_imp")
 _MANY_SIZES = {
-    "gal": ("gal_us", "gal_imp"),
-    "gallon": ("gal_us", "gal_imp"),
-    "gallons": ("gal_us", "gal_imp"),
-    "qt": ("qt_us",),
-    "pt": ("pt_us",),
-    "floz": ("floz_us",),
+    "gal": _GALLON,
+    "gallon": _GALLON,
+    "gallons": _GALLON,
+    "qt": _QUART,
+    "quart": _QUART,
+    "quarts": _QUART,
+    "pt": _PINT,
+    "pint": _PINT,
+    "pints": _PINT,
+    "floz": _OUNCE,
+    "fluidounce": _OUNCE,
+    "fluidounces": _OUNCE,
 }
 """Names used for different sizes in different countries, and what we call those we know."""
 

@@ -14,8 +14,7 @@ __all__ = ["format_quantity", "unit_of"]
 
 _MAIN = {"power": "W", "duration": "h"}
 _STEP_UP = {
-    ("floz_us", "qt_us"): 32.0,
-    ("qt_us", "gal_us"): 4.0,
+    ("floz_us", "gal_us"): 128.0,
     ("g", "oz"): 14.2,  # half an ounce: what is less is weighed in grams
     ("oz", "lb"): 16.0,
     ("in", "ft"): 24.0,
@@ -27,8 +26,9 @@ _STEP_UP = {
 
 _SHOWN = {
     "floz_us": "US fl oz",
-    "qt_us": "US qt",
     "gal_us": "US gal",
+    "ft3": "cu ft",
+    "proof_gal": "proof gal",
     "gal_us/h": "US gal/h",
     "floz_us/min": "US fl oz/min",
 }

@@ -77,6 +77,10 @@ class Dimension:
 
 
 _GAL = 3.785411784e-3
+_GAL_IMP = 4.54609e-3
+_PROOF_GAL = 0.5 * _GAL * 793.0325 / 789.2391
+"""A gallon at 100 proof holds half a gallon of ethanol, both at 60 °F: its volume at 20 °C. [m³]
+The densities are those of the tables of :mod:`middlecut.liquid.alcoholometry`."""
 _BTU = 1055.05585262
 
 TABLE = (
@@ -91,14 +95,29 @@ TABLE = (
             Unit("qt_us", _GAL / 4, spellings=("usqt",)),
             Unit("pt_us", _GAL / 8, spellings=("uspt",)),
             Unit("floz_us", _GAL / 128, spellings=("usfloz",)),
-            Unit("gal_imp", 4.54609e-3, spellings=("impgal",)),
+            Unit("gal_imp", _GAL_IMP, spellings=("impgal",)),
+            Unit("qt_imp", _GAL_IMP / 4, spellings=("impqt",)),
+            Unit("pt_imp", _GAL_IMP / 8, spellings=("imppt",)),
+            Unit("floz_imp", _GAL_IMP / 160, spellings=("impfloz",)),
         ),
-        ("mL", "L"), ("floz_us", "qt_us", "gal_us"), "25 L",
+        ("mL", "L"), ("floz_us", "gal_us"), "25 L",
+    ),
+    Dimension(
+        "gas_volume", "volume of a gas", "m³",
+        (
+            Unit("L", 1e-3, spellings=("l", "litre", "litres", "liter", "liters")),
+            Unit("m3", 1.0),
+            Unit("ft3", 0.3048**3, spellings=("cuft", "cubicfeet", "cubicfoot")),
+        ),
+        ("L", "m3"), ("ft3",), "600 L",
     ),
     Dimension(
         "pure_alcohol", "volume of pure alcohol", "m³",
-        (Unit("LPA", 1e-3, spellings=("Lpurealcohol",)),),
-        ("LPA",), ("LPA",), "2.5 LPA",
+        (
+            Unit("LPA", 1e-3, spellings=("Lpurealcohol",)),
+            Unit("proof_gal", _PROOF_GAL, spellings=("proofgallon", "proofgallons")),
+        ),
+        ("LPA",), ("proof_gal",), "2.5 LPA",
     ),
     Dimension(
         "mass", "mass", "kg",
@@ -121,7 +140,8 @@ TABLE = (
     Dimension(
         "strength", "strength", "1",
         (
-            Unit("%vol", 1e-2, spellings=("%abv", "vol%", "%v/v", "%alc/vol"), scale="vol_20C"),
+            Unit("%vol", 1e-2,
+                 spellings=("%abv", "abv", "vol%", "%v/v", "%alc/vol"), scale="vol_20C"),
             Unit("%mass", 1e-2, spellings=("%w/w", "%m/m", "%wt", "wt%"), scale="mass"),
             Unit("proof", 1.0, spellings=("°proof", "usproof"), scale="proof_60F"),
         ),
