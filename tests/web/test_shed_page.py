@@ -123,7 +123,7 @@ def events_of(visitor: Visitor) -> list[icalendar.Event]:
     answer = visitor.get("/due.ics")
     assert answer.headers["content-type"].startswith("text/calendar")
     calendar = icalendar.Calendar.from_ical(answer.content)
-    return [part for part in calendar.walk() if part.name == "VEVENT"]
+    return [part for part in calendar.walk() if isinstance(part, icalendar.Event)]
 
 
 def test_what_is_due_is_shown_and_goes_into_a_calendar(
