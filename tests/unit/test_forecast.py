@@ -379,6 +379,28 @@ def test_a_stuck_fermentation_is_said_and_bad_readings_are_refused() -> None:
     assert "future" in reasons
 
 
+def test_a_reading_long_after_the_wash_was_racked_is_to_be_looked_at() -> None:
+    # The demo ferments for 6 d and settles for 2 d.
+    rows = [gravity(1, 1.066), gravity(32, 1.026), gravity(20 * 24, 1.006)]
+    found = forecast_fermentation(demo(), "ferment-1", rows, now=20 * 24 * HOUR)
+    (late,) = found.flagged
+    assert late.reading == rows[2]
+    assert "the plan racks this wash at 8.00 d" in late.reason
+    (said,) = (one for one in found.cautions if one.code == "past-the-end")
+    assert "racked 12.0 d ago" in said.text
+    usual = forecast_fermentation(demo(), "ferment-1", rows[:2], now=33 * HOUR)
+    assert not usual.flagged
+    assert not usual.cautions
+
+
+def test_a_wash_is_never_sent_for_a_profile_it_has_not() -> None:
+    rows = [gravity(0, 1.066), gravity(36, 1.045)]
+    (reason,) = forecast_fermentation(demo(), "ferment-1", rows, now=37 * HOUR).reasons
+    assert reason.endswith("take it as rough until more gravities are in.")
+    assert "pace of the fall" in reason
+    assert "profile" not in reason
+
+
 def test_without_readings_the_usual_course_is_given_and_what_is_missing() -> None:
     found = forecast_fermentation(demo(), "ferment-2", [], now=10 * HOUR)
     assert not found.by_readings

@@ -128,3 +128,11 @@ def test_what_runs_from_the_spout_after_the_last_cut_says_that_the_heat_is_on() 
     (seen,) = (one for one in found.readings if one.reading == jug)
     assert seen.expected == pytest.approx(5.0e-3, rel=0.05)
     assert found.volume.median > 1.2 * found.cuts[0].volume.median
+
+
+def test_it_is_said_what_stands_behind_a_forecast() -> None:
+    bare = forecast_run(demo(), "strip-1", (), now=600.0, draws=96)
+    assert run_sentences(bare)[-1].startswith("No readings stand behind this")
+    marked = forecast_run(demo(), "strip-1", ON, now=40.0 * MINUTE, draws=96)
+    assert run_sentences(marked)[-1].startswith("Of readings only the time to the first drop")
+    assert "stand" not in run_sentences(at(61.0 * MINUTE))[-1]

@@ -249,7 +249,6 @@ def _quality(quantities: Sequence[QuantityFit], system: System, width: int) -> l
 def _verdict(trustworthy: bool, reasons: Iterable[str], width: int) -> list[str]:
     first = "The intervals can be trusted." if trustworthy else "Take the intervals with care."
     told = [re.sub(r"(?<=[a-z])_(?=[a-z])", " ", one) for one in reasons]
-    told = [one.replace("ask for its profile", "--profile finds it otherwise") for one in told]
     return ["", *_filled([" ".join([first, *told])], width, "")]
 
 

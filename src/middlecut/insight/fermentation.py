@@ -13,6 +13,7 @@ import numpy as np
 from middlecut.errors import InputError, NotFoundError, OutOfRangeError
 from middlecut.insight.fit import Fit, fit_parameters
 from middlecut.insight.fit_problem import Parameter, Prior
+from middlecut.insight.fit_quality import PROFILE
 from middlecut.insight.readings import Reading, Refusal, true_value
 from middlecut.liquid import extract
 from middlecut.steps.gravity_course import FINISHED_FRACTION, Window, gravity_course
@@ -126,6 +127,12 @@ class FermentationCourse:
     def finished(self) -> Window:
         """Return when the fermentation is all but done. [s]."""
         return self.time_of(FINISHED_FRACTION)
+
+
+def _said(reason: str) -> str:
+    """Return why not to trust a fit in the words of a wash, for which there is no profile."""
+    words = reason.replace(PROFILE, "take it as rough until more gravities are in")
+    return words.replace("midpoint", "half the fall").replace("slope", "the pace of the fall")
 
 
 def _values(inner: Array) -> Array:
@@ -313,7 +320,7 @@ def _result(
         warnings=(),
         refused=refused,
         trustworthy=found.trustworthy,
-        reasons=found.reasons,
+        reasons=tuple(map(_said, found.reasons)),
         undetermined=found.undetermined,
         fit=found,
     )

@@ -36,6 +36,8 @@ __all__ = [
 
 LATE = 0.90
 """Share of the fall in gravity after which late additions are common practice."""
+LONGEST = 1.5
+"""Times the span of the plan after which a reading is to be looked at; our choice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,8 +166,10 @@ def forecast_fermentation(
     except InputError as error:
         reasons = (str(error),)
     other = () if course is None else course.refused
+    end = step.duration + step.settling
+    late = [Flag(one, _past(one.time, end)) for one in checked.used if one.time > LONGEST * end]
     nine_tenths, done = _when(step, course, LATE), _when(step, course, FINISHED_FRACTION)
-    cautions = () if course is None else course.warnings
+    cautions = (*(() if course is None else course.warnings), *_of_the_end(now, end))
     return FermentationForecast(
         step_id=step_id,
         now=now,
@@ -181,12 +185,31 @@ def forecast_fermentation(
         done=done,
         additions=_additions(step, course, now),
         refused=(*replaced, *checked.refused, *other),
-        flagged=checked.flagged,
+        flagged=(*checked.flagged, *late),
         cautions=cautions,
         reasons=reasons,
         course=course,
         used=checked.used,
     )
+
+
+def _past(time: float, end: float) -> str:
+    late, planned = (format_quantity(value, "duration") for value in (time, end))
+    return (
+        f"It lies {late} after pitching, and the plan racks this wash at {planned}; check the time "
+        "and its unit."
+    )
+
+
+def _of_the_end(now: float, end: float) -> list[Caution]:
+    if now <= end:
+        return []
+    late, planned = (format_quantity(value, "duration") for value in (now - end, end))
+    text = (
+        f"By the plan this wash was racked {late} ago, {planned} after pitching: what is said "
+        "here is of the wash before that."
+    )
+    return [Caution("past-the-end", "note", text, now, end, "s", "the plan")]
 
 
 def gravities_ahead(

@@ -28,6 +28,8 @@ REACH = 1.645
 """Standard errors to both sides that a 90 % interval goes."""
 BENT = "not symmetric enough"
 """Words of the reason that a profile answers."""
+PROFILE = "calibrate --profile finds it otherwise"
+"""What answers it for a still."""
 BEND = 2.0
 """Factor by which the sum of squares at its ends may miss that of a straight model; our choice."""
 
@@ -112,8 +114,7 @@ def judge(
     bent = [] if reasons else _bent(problem, inner, covariance, noise)
     if bent:
         reasons.append(
-            f"The interval of {', '.join(bent)} is {BENT} for a standard error; ask for its "
-            "profile."
+            f"The interval of {', '.join(bent)} is {BENT} for a standard error; {PROFILE}."
         )
     return Quality(correlation, undetermined, inseparable, tuple(reasons))
 

@@ -240,7 +240,16 @@ def run_sentences(found: RunForecast, *, system: System = "metric") -> list[str]
         elif one.state == "to come":
             lines.append(_coming(one, system))
     lines += [_over(one, system) for one in found.cuts if one.state == "over"]
-    return [*lines, *_balance(found, system)]
+    return [*lines, *_balance(found, system), *_basis(found)]
+
+
+def _basis(found: RunForecast) -> list[str]:
+    """Say so where no reading stands behind a forecast."""
+    if not found.readings:
+        return ["No readings stand behind this, only the plan and the description of the still."]
+    if {one.reading.quantity for one in found.readings} == {"first_drop_time"}:
+        return ["Of readings only the time to the first drop stands behind this."]
+    return []
 
 
 def _balance(found: RunForecast, system: System) -> list[str]:
