@@ -58,6 +58,8 @@ def _cause(place: int, cause: Cause, width: int, *, every: bool) -> list[str]:
     score = cause.score
     head = f"{place}. {cause.words} ({cause.stage})"
     lines = [head, "-" * min(len(head), width)]
+    if cause.danger:
+        lines += _wrapped(f"DANGER {cause.danger}", width, "   ")
     lines += _wrapped(f"{cause.cause[:1].upper()}{cause.cause[1:]}.", width, "   ")
     lines.append(
         f"   Score {score.total:.2f}: words {score.table:.2f}, prediction {score.prediction:+.2f}, "

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from middlecut.errors import InputError, NotFoundError
+from middlecut.insight.fate import final_lot
 from middlecut.insight.odour import odour_profile
 from middlecut.steps.parameters import Addition, Distil, Ferment, Steep, Wood
 
@@ -104,6 +105,26 @@ class Run:
         return sum(lot.volume for lot in self.result.used.values()) + self.step.water / 998.2
 
     @property
+    def settings(self) -> tuple[tuple[str, float, tuple[str, ...]], ...]:
+        """Power settings that act until the last kept cut ends: place in the plan, share, for what.
+
+        Where the first cut sets its own, that of the step is only for the hold before it.
+        """
+        key, power, names = f"step.{self.step.id}.power", self.step.power, list[str]()
+        found = []
+        for index, cut in enumerate(self.step.cuts[: self.kept[-1] + 1]):
+            if cut.power is not None:
+                found.append((key, power, tuple(names)))
+                key, power, names = f"step.{self.step.id}.cuts[{index}].power", cut.power, []
+            names.append(cut.into)
+        found.append((key, power, tuple(names)))
+        found += [
+            (f"step.{self.step.id}.power_changes[{index}].power", change.power, ("later on",))
+            for index, change in enumerate(self.step.power_changes)
+        ]
+        return tuple(one for one in found if one[2])
+
+    @property
     def first_kept(self) -> CutMark:
         """The first cut that is kept."""
         return self.curve.cuts[self.kept[0]]
@@ -158,6 +179,8 @@ class Case:
 
     def relevant(self, fault: Fault) -> tuple[Placed, ...]:
         """Return the additions that bring most of what a fault blames, or bear its names."""
+        if fault.brought_by:
+            return tuple(one for one in self.additions if one.name == fault.brought_by)
         names = [name for name in fault.limit_of("carried").split(",") if name]
         most: dict[str, float] = {}
         for one in self.additions:
@@ -197,7 +220,7 @@ def chosen_lot(prediction: Prediction, name: str | None = None) -> Lot:
     ----------
     prediction : Prediction
     name : str or None
-        None: what the plan bottles, else what it makes last.
+        None: what the plan bottles, else what it makes last; of a run the cut with most alcohol.
 
     Returns
     -------
@@ -217,11 +240,10 @@ def chosen_lot(prediction: Prediction, name: str | None = None) -> Lot:
 
         near = difflib.get_close_matches(name, prediction.lots, n=3) or list(prediction.lots)[-3:]
         raise NotFoundError("lot", name, tuple(near))
-    results = [result for result in prediction.steps.values() if result.made]
-    if not results:
+    last = final_lot(prediction.steps.values())
+    if not last:
         raise InputError("plan", prediction.plan.path, "it makes nothing", "Add a step.")
-    bottled = [result for result in results if result.kind == "bottle"]
-    return next(iter((bottled or results)[-1].made.values()))
+    return prediction.lots[last]
 
 
 def make_case(

@@ -21,6 +21,7 @@ from middlecut.insight.remedy_effects import (
     wanted_compounds,
 )
 from middlecut.insight.tasting import how_read, read_found
+from middlecut.insight.too_much import STRONG, too_much
 from middlecut.insight.vocabulary import compound_descriptors, find_descriptor
 from middlecut.insight.wording import signed, times
 from middlecut.plan.predict import predict
@@ -44,6 +45,8 @@ HALF = 2.0
 """Intensity at which a word counts half; our choice."""
 BY_COMPOUND = 0.7
 BY_FAMILY = 0.3
+WEAK = 4.0
+"""Intensity from which a note is there, so that it cannot be the one that was lost; our choice."""
 USUAL_ONLY = " That is the usual level: this cause itself is not predicted."
 CLEAR = (
     "The words fit, but these oils and esters are predicted to stay dissolved. Fats, waxes, "
@@ -129,12 +132,12 @@ def diagnose(
     (('ethyl acetate',), 'helps')
     """
     found = read_found(descriptors)
-    if not any(found.values()):
+    if not any(found.values()) and not any(table_fit(one, found)[0] for one in faults()):
         raise InputError("descriptors", "all 0", "something has to be found", "Give one above 0.")
     whole = predict(plan) if prediction is None else prediction
     case = make_case(plan, whole, chosen_lot(whole, lot), readings)
     ranked = sorted(
-        (_cause(case, fault, found) for fault in faults()),
+        (_cause(case, fault, found) for fault in (*faults(), *too_much(case, found))),
         key=lambda pair: (-pair[1].score.total, pair[1].fault),
     )
     fitting = [pair for pair in ranked if pair[1].score.table > 0.0]
@@ -156,7 +159,7 @@ def diagnose(
         lot=case.lot.name,
         found=dict(found),
         causes=tuple(causes),
-        disagreements=tuple(_unexplained(case, causes, found)),
+        disagreements=tuple(_unexplained(case, [fault for fault, _ in chosen], found)),
         notes=NOTES,
         read=how_read(descriptors),
     )
@@ -178,11 +181,35 @@ def table_fit(fault: Fault, found: Mapping[str, float]) -> tuple[float, tuple[st
         0 to 1.
     words : tuple of str
         Descriptors that fit, the best first.
+
+    Notes
+    -----
+    A note that was found cannot be the one that was lost: of a lost flavour its own notes count the
+    more the weaker they are, not at all from an intensity of 4, and what is called thin counts only
+    while none of its notes is that strong, or another of them is weak.
     """
     weights = {word: _match(fault, word) * value / (value + HALF) for word, value in found.items()}
+    if fault.lost:
+        weights = _missed(fault, found, weights)
     fit = 1.0 - math.prod(1.0 - weight for weight in weights.values())
     words = sorted((word for word in weights if weights[word] > 0.0), key=lambda w: -weights[w])
     return fit, tuple(words)
+
+
+def _missed(
+    fault: Fault, found: Mapping[str, float], weights: Mapping[str, float]
+) -> dict[str, float]:
+    """Return how well each word fits a flavour that was lost."""
+    notes = {word for word in fault.descriptors if find_descriptor(word).sense == "smell"}
+    named = {word: value for word, value in found.items() if word in notes}
+    if named and min(named.values()) >= WEAK:
+        return dict.fromkeys(found, 0.0)
+    return {
+        word: _match(fault, word) * max(1.0 - value / WEAK, 0.0)
+        if word in named
+        else weights[word] * (word in fault.descriptors)
+        for word, value in found.items()
+    }
 
 
 def _match(fault: Fault, word: str) -> float:
@@ -224,6 +251,8 @@ def _cause(case: Case, fault: Fault, found: Mapping[str, float]) -> tuple[Fault,
         sign=fault.sign,
         source=fault.source,
         basis=fault.basis,
+        danger=fault.danger,
+        wanted=fault.wanted,
     )
 
 
@@ -295,10 +324,11 @@ def _fails(remedies: Iterable[Remedy]) -> str:
     return f"Usual advice that the prediction does not bear out in this batch: remedy {shown}."
 
 
-def _unexplained(case: Case, causes: Iterable[Cause], found: Mapping[str, float]) -> Iterable[str]:
+def _unexplained(case: Case, causes: Iterable[Fault], found: Mapping[str, float]) -> Iterable[str]:
     """Say which words only the prediction explains, and which neither does."""
+    causes = tuple(causes)
     named = {name for cause in causes for name in cause.compounds}
-    exact = {word for cause in causes for word in cause.matched if _named(cause, word)}
+    exact = {word for cause in causes for word in found if _match(cause, word) > BY_FAMILY}
     for word, value in found.items():
         if value == 0.0:
             continue
@@ -306,15 +336,16 @@ def _unexplained(case: Case, causes: Iterable[Cause], found: Mapping[str, float]
         rows = [row for row in rows if row.oav_high >= 1.0]
         new = sorted((row for row in rows if row.compound not in named), key=lambda row: -row.oav)
         if new:
-            shown = ", ".join(f"{row.compound} ({times(row.oav)})" for row in new[:3])
+            shown = ", ".join(f"{row.compound} at {times(row.oav)}" for row in new[:3])
             yield (
                 f"{word}: the prediction holds compounds that smell of it and that no cause above "
-                f"names: {shown} the threshold. It may be no fault but what this spirit smells of."
+                f"names: {shown} its threshold. It may be no fault but what this spirit smells of."
             )
         elif not rows and word not in exact:
             yield f"{word}: neither the table nor the prediction says where it comes from."
-
-
-def _named(cause: Cause, word: str) -> bool:
-    fault = next(one for one in faults() if one.name == cause.fault)
-    return _match(fault, word) > BY_FAMILY
+        elif not rows and value >= STRONG and find_descriptor(word).sense == "smell":
+            yield (
+                f"{word}: nothing in this batch is predicted to bring it at a level that can be "
+                "noticed. Something may have gone in that the plan does not say, or it comes from "
+                "what is not followed here."
+            )

@@ -9,7 +9,10 @@ from typing import Any, Literal
 
 from middlecut.plan.reshape import PlanEdit
 
-__all__ = ["Cause", "Diagnosis", "Edit", "Effect", "Evidence", "Remedy", "Score"]
+__all__ = ["NEAR", "Cause", "Diagnosis", "Edit", "Effect", "Evidence", "Remedy", "Score"]
+
+NEAR = 2.0
+"""Odour activity value up to which a fault is near its threshold; our choice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,6 +169,19 @@ class Remedy:
     text: str
     missed: bool = False
 
+    @property
+    def left(self) -> float | None:
+        """How many times their threshold the responsible compounds reach together afterwards.
+
+        None where none of them has a threshold, or the change does nothing to them.
+        """
+        known = [
+            one.oav_after
+            for one in self.effects
+            if one.role == "responsible" and one.oav_after is not None
+        ]
+        return sum(known) if known and self.change is not None and not self.missed else None
+
 
 @dataclass(frozen=True, slots=True)
 class Cause:
@@ -200,6 +216,10 @@ class Cause:
         What the table says tells.
     source, basis : str
         Of the row of the table.
+    danger : str
+        What a person has to know before drinking it, or "".
+    wanted : bool
+        Whether what is blamed is wanted in its place, so that less of it is enough.
     """
 
     fault: str
@@ -217,6 +237,8 @@ class Cause:
     sign: str
     source: str
     basis: str
+    danger: str = ""
+    wanted: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from middlecut.insight.wording import signed
+from middlecut.insight.diagnosis import NEAR
+from middlecut.insight.wording import signed, times
 from middlecut.liquid.sources import flavour_sources
 from middlecut.units import System, format_quantity
 
@@ -17,6 +18,10 @@ __all__ = ["best_remedy", "in_short", "shown_levels", "verdict_words", "whence"]
 _OWN = "own"
 _MANY, _MOST = 9.0, 1000.0
 """From which relative change on it is told as a multiple, and which multiple at most."""
+_LIKELY = 0.3
+"""Score below which a cause is hardly one; our choice."""
+_MAY_BE = 0.5
+"""Share of the best score from which a danger that goes with a cause is said first; our choice."""
 _LESS = 0.005
 """Share of the lot from which more or less of it is told; our choice."""
 
@@ -38,6 +43,7 @@ def in_short(diagnosis: Diagnosis, *, system: System = "metric") -> tuple[str, .
     if not diagnosis.causes:
         return ()
     first, *others = diagnosis.causes
+    before = (*_dangers(diagnosis), *_no_source(diagnosis))
     likely = f"Most likely: {first.words} ({first.stage}), from {_small(first.cause)}."
     ranks = f"Score {first.score.total:.2f} of 1"
     if others:
@@ -48,8 +54,26 @@ def in_short(diagnosis: Diagnosis, *, system: System = "metric") -> tuple[str, .
         text = f"No remedy is predicted to help with it. Usual advice: {_small(first.advice)}."
     else:
         text = f"What helps best: remedy {best.number}. {best.title} {verdict_words(best)}"
-        text += "".join(f" {one}" for one in (_levels(best), _lost(diagnosis, best, system)) if one)
-    return likely, f"{ranks}.", text
+        more = (_levels(best), _still(first, best), _lost(diagnosis, best, system))
+        text += "".join(f" {one}" for one in more if one)
+    return (*before, likely, f"{ranks}.", text)
+
+
+def _dangers(diagnosis: Diagnosis) -> tuple[str, ...]:
+    """Return what has to be known before drinking it, of causes that may well be."""
+    least = _MAY_BE * diagnosis.causes[0].score.total
+    return tuple(
+        f"DANGER {one.danger}"
+        for one in diagnosis.causes
+        if one.danger and one.score.total >= least and one.score.evidence >= 0.0
+    )
+
+
+def _no_source(diagnosis: Diagnosis) -> tuple[str, ...]:
+    """Say first that nothing explains what was found, where the causes hardly fit."""
+    if diagnosis.causes[0].score.total >= _LIKELY:
+        return ()
+    return tuple(one for one in diagnosis.disagreements if "nothing in this batch" in one)
 
 
 def best_remedy(diagnosis: Diagnosis) -> Remedy | None:
@@ -146,6 +170,23 @@ def _levels(remedy: Remedy) -> str:
         if rows
     ]
     return f"Predicted: {'; '.join(told)}." if told else ""
+
+
+def _still(cause: Cause, remedy: Remedy) -> str:
+    """Say what of the fault is still there afterwards."""
+    left = remedy.left
+    if left is None or (not cause.wanted and left < 1.0):
+        return ""
+    if cause.wanted:
+        return f"It then stands at {times(left)} its threshold." if left >= 1.0 else (
+            f"It then stands at {times(left)} its threshold: hardly noticed any more."
+        )  # fmt: skip
+    if left <= NEAR:
+        return f"It comes near its threshold: {times(left)} of it is left."
+    text = f"It will still be tasted: {times(left)} its threshold is left."
+    near = (one for one in cause.remedies if one.verdict == "helps" and not one.dangers)
+    enough = next((one for one in near if one.left is not None and one.left <= NEAR), None)
+    return text if enough is None else f"{text} Remedy {enough.number} takes it away."
 
 
 def _lost(diagnosis: Diagnosis, remedy: Remedy, system: System) -> str:

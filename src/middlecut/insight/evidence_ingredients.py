@@ -78,6 +78,28 @@ def _brings(case: Case, fault: Fault, limit: str) -> list[Evidence]:
     return [Evidence("brings", -0.5, f"No ingredient on the way to it is known to hold {names}.")]
 
 
+def _stones(case: Case, fault: Fault, limit: str) -> list[Evidence]:
+    """Broken stones set benzaldehyde and hydrocyanic acid free."""
+    del fault, limit
+    found = []
+    for placed in case.additions:
+        if "hydrocyanic acid" not in placed.addition.ingredient.safety:
+            continue
+        text = f"{_amount(placed)} went in: broken stones smell of almond"
+        for marker in placed.addition.ingredient.markers:
+            if marker.compound == "hydrocyanic acid":
+                held = marker.typical * placed.addition.amount
+                most = marker.high * placed.addition.amount
+                level = most / case.lot.volume * 1e3
+                text += (
+                    f" and hold about {trace(held)}, at most {trace(most)}, of hydrocyanic acid: "
+                    f"up to {level:.3g} mg/L of {case.lot.name} if all of it came over"
+                )
+        found.append(Evidence("stones", 0.9, f"{text}."))
+    text = "No fruit with broken stones is on the way to it."
+    return found or [Evidence("stones", -0.8, text)]
+
+
 def _carried(case: Case, fault: Fault, limit: str) -> list[Evidence]:
     names = limit.split(",")
     found = [one for one in case.additions if any(name in one.name for name in names)]
@@ -219,6 +241,7 @@ def _fine_wood(case: Case, fault: Fault, limit: str) -> list[Evidence]:
 
 TESTS: Mapping[str, Callable[[Case, Fault, str], list[Evidence]]] = {
     "brings": _brings,
+    "stones": _stones,
     "carried": _carried,
     "early-addition": _early_addition,
     "long-contact": _long_contact,

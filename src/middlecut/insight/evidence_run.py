@@ -210,7 +210,7 @@ def _high_power(case: Case, fault: Fault, limit: str) -> list[Evidence]:
     most = parse_quantity(limit, "fraction")
     found = []
     for run in case.spirit_runs():
-        power = run.step.power
+        power = max(share for _, share, _ in run.settings)
         text = f"{run.step.id} runs at {percent(power)} of full power"
         weight = 0.4 if power > most else -0.3
         found.append(Evidence("high-power", weight, f"{text}; {limit} is much."))
@@ -257,7 +257,8 @@ def _scorching(case: Case, fault: Fault, limit: str) -> list[Evidence]:
         floor = sum(a.amount for a in run.step.additions if a.entry_point == "charge")
         if floor > 0.0:
             text = f"{format_quantity(floor, 'mass')} of solids lie in the boiler of {run.step.id}"
-            hard = max(run.step.power, run.step.heat_up_power)
+            settings = (share for _, share, _ in run.settings)
+            hard = max(run.step.power, run.step.heat_up_power, *settings)
             heat = run.curve.facts.boiler_heat_peak / run.charge_volume
             weight = 0.3 + 0.2 * hard + (0.1 if heat > _DENSE_HEAT else 0.0)
             text += f" at up to {percent(hard)} power, {heat / 1e3:.0f} W for each litre of charge."

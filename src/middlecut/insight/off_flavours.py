@@ -10,7 +10,7 @@ from importlib.resources import files
 
 from middlecut.errors import NotFoundError
 
-__all__ = ["Call", "Fault", "fault", "faults"]
+__all__ = ["Call", "Fault", "fault", "faults", "never_wanted"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +63,12 @@ class Fault:
         The weakest of the row: ``read`` to ``common practice``.
     lost : tuple of str
         Compounds that are missed: the fault is that there is too little of them.
+    wanted : bool
+        Whether what is blamed is wanted in its place, so that only too much of it is a fault.
+    danger : str
+        What a person has to know before drinking it, or "".
+    brought_by : str
+        The one ingredient that is blamed, or "" for any.
     """
 
     name: str
@@ -80,6 +86,9 @@ class Fault:
     source: str
     basis: str
     lost: tuple[str, ...] = ()
+    wanted: bool = False
+    danger: str = ""
+    brought_by: str = ""
 
     @property
     def clouds(self) -> bool:
@@ -142,6 +151,8 @@ def faults() -> tuple[Fault, ...]:
             source=row["source"],
             basis=row["basis"],
             lost=_parts(row["lost"]),
+            wanted=row["wanted"] == "yes",
+            danger=row["danger"],
         )
         for row in rows
     )
@@ -173,3 +184,27 @@ def fault(name: str) -> Fault:
         if one.name == name:
             return one
     raise NotFoundError("fault", name, tuple(one.name for one in faults() if name in one.name)[:3])
+
+
+@lru_cache(maxsize=1)
+def never_wanted() -> frozenset[str]:
+    """Return the compounds that are blamed wherever they are, not only where there is too much.
+
+    Returns
+    -------
+    frozenset of str
+        Names of compounds that no row names which is a fault of too much alone.
+
+    References
+    ----------
+    .. [1] :cite:t:`belitz2009`, for many of the responsible compounds.
+
+    Examples
+    --------
+    >>> "2-isobutyl-3-methoxypyrazine" in never_wanted(), "linalool" in never_wanted()
+    (True, False)
+    """
+    in_their_place = {name for one in faults() if one.wanted for name in one.compounds}
+    missed = {name for one in faults() for name in one.lost}
+    blamed = {name for one in faults() for name in one.compounds}
+    return frozenset(blamed - in_their_place - missed)

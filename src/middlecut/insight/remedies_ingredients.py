@@ -22,6 +22,9 @@ __all__ = ["KINDS"]
 
 LATE = 0.90
 """Share of the fall in gravity done at a late addition: common practice."""
+LEAST_SHARE = 0.02
+"""Share of an amount below which it had better be left out; our choice."""
+_WELL_BELOW_HALF = 0.4  # from which a second amount beside the half says something new; our choice
 _USUAL_CONTACT = 2 * 86400.0
 
 
@@ -92,6 +95,18 @@ def _less_ingredient(case: Case, fault: Fault, limit: str) -> Iterator[Change]:
         text = f"Take {half} of {placed.name} in {placed.step.id} instead of "
         text += f"{format_quantity(amount, 'mass')}."
         yield Change(text, ((f"{placed.key}.amount", half),))
+        share = _share_to_threshold(case, fault)
+        if not fault.wanted and LEAST_SHARE <= share < _WELL_BELOW_HALF:
+            little = written(float(f"{share * amount:.2g}"), "mass")
+            text = f"Take only {little} of {placed.name} in {placed.step.id} instead of "
+            text += f"{format_quantity(amount, 'mass')}: about what brings it to its threshold."
+            yield Change(text, ((f"{placed.key}.amount", little),))
+
+
+def _share_to_threshold(case: Case, fault: Fault) -> float:
+    """Return by what to multiply an amount to bring what is blamed to its threshold."""
+    total = sum(case.odours[name].oav for name in fault.compounds if name in case.odours)
+    return 1.0 / total if total > 0.0 else 1.0
 
 
 def _less_wood(case: Case, fault: Fault, limit: str) -> Iterator[Change]:

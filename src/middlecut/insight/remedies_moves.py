@@ -23,6 +23,7 @@ __all__ = ["KINDS"]
 
 _KEPT = ("ingredient", "amount", "form")
 """What an addition keeps wherever it goes; when and how long belongs to its step."""
+_STONELESS = {"cherries, crushed with stones": "cherries, stones removed"}
 _PURPOSES = ("flavour", "spirit", "strip")
 _ID_ROOM = 28  # characters of a lot's name that go into the id of a step
 
@@ -241,7 +242,18 @@ def _leave_out(case: Case, fault: Fault, limit: str) -> Iterator[Change]:
             yield Change(text, shape=out)
 
 
+def _without_stones(case: Case, fault: Fault, limit: str) -> Iterator[Change]:
+    """Put whole fruit in without its stones, where the table has it."""
+    del fault, limit
+    for placed in case.additions:
+        stoneless = _STONELESS.get(placed.name)
+        if stoneless is not None:
+            text = f"Put in the same amount of {stoneless}, instead of {placed.name}."
+            yield Change(text, ((f"{placed.key}.ingredient", stoneless),))
+
+
 KINDS: Mapping[str, Callable[[Case, Fault, str], Iterator[Change]]] = {
+    "without-stones": _without_stones,
     "basket-instead": _basket_instead,
     "charge-instead": _charge_instead,
     "steep-instead": _steep_instead,

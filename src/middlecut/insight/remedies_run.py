@@ -36,10 +36,13 @@ def _merged(changes: Iterable[Change]) -> Iterator[Change]:
 def _less_power(case: Case, fault: Fault, limit: str) -> Iterator[Change]:
     del fault, limit
     for run in case.spirit_runs():
-        new = round(_POWER * run.step.power, 2)
-        text = f"Run {run.step.id} at {percent(new)} of full power instead of "
-        text += f"{percent(run.step.power)}."
-        yield Change(text, ((f"step.{run.step.id}.power", f"{new * 100.0:g} %"),))
+        values, shown = [], []
+        for key, now, names in run.settings:
+            new = round(_POWER * now, 2)
+            values.append((key, f"{new * 100.0:g} %"))
+            shown.append(f"{percent(new)} instead of {percent(now)} ({', '.join(names)})")
+        text = f"Run {run.step.id} at less of full power: {'; '.join(shown)}."
+        yield Change(text, tuple(values))
 
 
 def _gentler_heat_up(case: Case, fault: Fault, limit: str) -> Iterator[Change]:

@@ -9,10 +9,12 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from middlecut.errors import MiddlecutError, PlanError
+from middlecut.insight.case import chosen_lot
 from middlecut.insight.clouding import louche
-from middlecut.insight.diagnosis import Edit, Effect, Remedy
+from middlecut.insight.diagnosis import NEAR, Edit, Effect, Remedy
 from middlecut.insight.kept_stills import keep_stills
 from middlecut.insight.odour import odour_profile
+from middlecut.insight.off_flavours import never_wanted
 from middlecut.insight.remedies import changes
 from middlecut.plan.predict import predict
 from middlecut.plan.read import read_plan_text
@@ -78,10 +80,15 @@ class Workbench:
             text = apply_edits(text, change.edits)
             edited = keep_stills(plan, read_plan_text(text, plan.path, plan.library))
             prediction = predict(edited)
-            rows = odour_profile(prediction.lots[self.case.lot.name]).rows
+            rows = odour_profile(_tasted(prediction, self.case.lot.name)).rows
         except MiddlecutError as error:
             return _Again(text, None, problem=_reason(error))
         return _Again(text, prediction, {row.compound: row for row in rows})
+
+
+def _tasted(prediction: Prediction, name: str) -> Lot:
+    """Return the lot of that name, or where its step was taken out, what the plan ends with."""
+    return prediction.lots[name] if name in prediction.lots else chosen_lot(prediction)
 
 
 def _reason(error: MiddlecutError) -> str:
@@ -103,15 +110,16 @@ def wanted_compounds(case: Case, found: Iterable[str]) -> tuple[str, ...]:
     Returns
     -------
     tuple of str
-        Compounds of the ingredients that can be noticed and do not smell of what was found, the
-        strongest first; without ingredients those of the spirit.
+        Compounds of the ingredients that can be noticed, do not smell of what was found and are no
+        fault wherever they are, the strongest first; without ingredients those of the spirit.
     """
     unwanted = set(found)
     brought = {
         marker.compound for one in case.additions for marker in one.addition.ingredient.tracked
     }
     rows = [row for row in case.odours.values() if unwanted.isdisjoint(row.descriptors)]
-    from_ingredients = [row for row in rows if row.compound in brought and row.oav > 0.0]
+    rows = [row for row in rows if row.compound not in never_wanted()]
+    from_ingredients = [row for row in rows if row.compound in brought and row.oav_high >= 1.0]
     chosen = from_ingredients or rows
     return tuple(row.compound for row in sorted(chosen, key=lambda row: -row.oav))
 
@@ -132,10 +140,10 @@ def remedies_for(bench: Workbench, fault: Fault) -> tuple[Remedy, ...]:
         Those that cannot be done in this plan come last, with the reason.
     """
     found = [_remedy(bench, fault, change) for change in changes(bench.case, fault)]
-    return tuple(sorted(found, key=_order))
+    return tuple(sorted(found, key=lambda one: _order(one, wanted=fault.wanted)))
 
 
-def _order(remedy: Remedy) -> tuple[bool, int, bool, float]:
+def _order(remedy: Remedy, *, wanted: bool) -> tuple[bool, int, bool, bool, float]:
     kept = [
         min(effect.after / effect.before, 1.0)
         for effect in remedy.effects
@@ -147,7 +155,10 @@ def _order(remedy: Remedy) -> tuple[bool, int, bool, float]:
     left_out = "remove" in actions and "insert" not in actions
     change = remedy.change or 0.0
     worth = (-math.log1p(change) if remedy.missed else change) + 0.5 * loss
-    return bool(remedy.dangers), _RANK.index(remedy.verdict), left_out, worth
+    # What brings a fault near its threshold comes before what leaves it to be tasted.
+    left = remedy.left
+    tasted = not wanted and left is not None and left > NEAR
+    return bool(remedy.dangers), _RANK.index(remedy.verdict), left_out, tasted, worth
 
 
 def _remedy(bench: Workbench, fault: Fault, change: Change) -> Remedy:
@@ -175,7 +186,7 @@ def _remedy(bench: Workbench, fault: Fault, change: Change) -> Remedy:
     )
     if again.prediction is None:
         return remedy
-    after = again.prediction.lots[lot.name]
+    after = _tasted(again.prediction, lot.name)
     effects = tuple(_effects(bench, fault, again))
     # Whatever is tasted is let down in the end: compare per litre of pure alcohol.
     scale = lot.strength / after.strength if after.strength > 0.0 else 1.0
@@ -206,7 +217,7 @@ def _remedy(bench: Workbench, fault: Fault, change: Change) -> Remedy:
 def _effects(bench: Workbench, fault: Fault, again: _Again) -> Iterator[Effect]:
     case = bench.case
     assert again.prediction is not None  # noqa: S101 - asked for only when predicted
-    old, new = case.lot.compounds, again.prediction.lots[case.lot.name].compounds
+    old, new = case.lot.compounds, _tasted(again.prediction, case.lot.name).compounds
     responsible = [name for name in fault.compounds if name in old]
     responsible.sort(key=lambda name: -_oav(case.odours, name))
     wanted = [name for name in bench.wanted if name not in fault.compounds]
