@@ -61,6 +61,20 @@ def test_the_base_of_these_tests_is_good() -> None:
         ('"30 L"', '"0 L"', "still.kettle.boiler_volume", "500 mL to 2000 L", '"30 L"'),
         ('"2.4 kW"', '"1 MW"', "still.kettle.heater_power", "written in W, kW", '"1 W"?'),
         ('"2.4 kW"', '"5 W"', "still.kettle.heater_power", "50 W to 200 kW", '"2.4 kW"'),
+        # what was probably meant; 1 hp is 745.7 W and 1 PS 735.5 W by definition
+        ('"26 L"', '"25 kg"', "step.mash.volume", "unit of mass", 'for example "25 L"'),
+        ('"2.4 kW"', '"2 hp"', "still.kettle.heater_power", "in W, kW", 'Write "1.49 kW"'),
+        ('"2.4 kW"', '"2 PS"', "still.kettle.heater_power", "in W, kW", 'Write "1.47 kW"'),
+        ('"1.062 SG"', '"1050"', "step.mash.gravity", "unit is missing", 'Write "1.050 SG"'),
+        ('"1.062 SG"', "1050", "step.mash.gravity", "unit is missing", 'Write "1.050 SG"'),
+        ('"1.062 SG"', '"1050 SG"', "step.mash.gravity", "1.001 SG to", 'Write "1.050 SG"'),
+        ('"1.062 SG"', '"12 °Bx"', "step.mash.gravity", "written in SG", 'Write "12 °P"'),
+        ('"10 %vol"', '"62 %"', "step.run.cuts[0].until", "a cut ends at", '"62 %mass" if it'),
+        ('"Rye"', '"Rye"\naltitude = "1,300 m"', "batch.altitude", "comma", "if you mean 1.3 m"),
+        (
+            '"Rye"', '"Rye"\naltitude = "1.300 m"', "batch.altitude",
+            "reads as 1.3 m above the sea", 'Write "1300 m", or "1.3 m"',
+        ),
         # strengths
         ('"10 %vol"', '"98 %vol"', "step.run.cuts[0].until", "azeotrope", '"62 %vol"'),
         ('"10 %vol"', '"196 proof"', "step.run.cuts[0].until", "azeotrope", '"62 %vol"'),
@@ -265,3 +279,21 @@ def test_examples_of_quantities_have_the_right_kind() -> None:
             assert not row.sample.startswith('"')
         else:
             assert row.sample.startswith('"')
+
+
+@pytest.mark.parametrize("altitude", ["1.3 m", "0.300 m", "12.500 m", "1.300 km", "1300 m"])
+def test_an_altitude_without_doubt_is_taken(altitude: str) -> None:
+    assert problems_of(GOOD.replace('"Rye"', f'"Rye"\naltitude = "{altitude}"')) == ()
+
+
+@pytest.mark.parametrize(
+    ("name", "remedy"),
+    [
+        ("strip-1", 'Add purpose = "strip".'),
+        ("gin-run", 'Add purpose = "flavour".'),
+        ("run", 'Add purpose = "spirit" (or "strip", or "flavour").'),
+    ],
+)
+def test_a_missing_purpose_is_guessed_from_the_name_of_the_run(name: str, remedy: str) -> None:
+    text = GOOD.replace('purpose = "strip"\n', "").replace('id = "run"', f'id = "{name}"')
+    assert only(text).remedy == remedy

@@ -177,7 +177,7 @@ def test_whole_numbers_stay_clean() -> None:
         ("40 %mass", "strength", "scale of its own"),
         ("80 proof", "strength", "scale of its own"),
         ("15 °P", "gravity", "scale of its own"),
-        ("1,500 L", "volume", '"1500 L" or "1.500 L"'),
+        ("1,500 L", "volume", '"1500 L", or "1.500 L" if you mean 1.5 L'),
         ("1 500 L", "volume", 'Write "1500 L"'),
         ("1'500 L", "volume", 'Write "1500 L"'),
         ("1.500,5 L", "volume", 'Write "1500.5 L"'),

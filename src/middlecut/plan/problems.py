@@ -37,6 +37,13 @@ _EXAMPLES: Mapping[str, str] = {
 """What to write for a missing key that is no plain quantity."""
 
 
+_PURPOSES = (
+    ("strip", ("strip", "wash", "beer", "low")),
+    ("flavour", ("flavour", "flavor", "gin", "basket", "botanical")),
+)
+"""Words in the id of a run that tell what it is for."""
+
+
 def nearest(word: str, words: Sequence[str]) -> str:
     """Return the word that looks most like the given one, or ""."""
     lowered = {other.casefold(): other for other in words}
@@ -134,10 +141,10 @@ class Problems:
         try:
             return model.model_validate(raw, context=self.context)
         except ValidationError as error:
-            self._note(error, model, path)
+            self._note(error, model, path, str(raw.get("id", "")))
             return None
 
-    def _note(self, error: ValidationError, model: type[BaseModel], path: Path) -> None:
+    def _note(self, error: ValidationError, model: type[BaseModel], path: Path, name: str) -> None:
         details = error.errors(include_url=False)
         misspelt = {
             (*item["loc"][:-1], nearest(str(item["loc"][-1]), _keys_at(model, item["loc"])))
@@ -154,6 +161,8 @@ class Problems:
             ):
                 continue  # entries are there, but none of them can be read
             message, remedy = _explain(item, model)
+            if item["type"] == "missing" and loc == ("purpose",):
+                remedy = f"Add {_purpose(name)}."
             at = (*path, *loc)
             value = None if item["type"] == "missing" else item.get("input")
             known = nearest_place(self.places, at)[0]
@@ -239,6 +248,15 @@ def _example(model: type[BaseModel], loc: tuple[int | str, ...]) -> str:
         if isinstance(part, Quantity):
             return f"{name} = {part.sample}"
     return _EXAMPLES.get(name, f"{name} = …")
+
+
+def _purpose(name: str) -> str:
+    """Return the purpose that the name of a run speaks of, else that of a spirit run."""
+    lowered = name.casefold()
+    for purpose, words in _PURPOSES:
+        if any(word in lowered for word in words):
+            return f'purpose = "{purpose}"'
+    return 'purpose = "spirit" (or "strip", or "flavour")'
 
 
 def _field(model: type[BaseModel], name: str) -> FieldInfo | None:

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 from middlecut import units
 from middlecut.errors import InputError, MiddlecutError, NotFoundError, UnitError
 from middlecut.liquid import alcoholometry
+from middlecut.plan.meant import meant, reworded
 from middlecut.steps.parameters import Until
 
 if TYPE_CHECKING:
@@ -177,15 +178,19 @@ class Quantity:
 
     def read(self, raw: object) -> float:
         """Return the value in SI, or raise InputError."""
+        try:
+            return self.within(self._value(raw), raw)
+        except InputError as error:
+            raise reworded(error, raw, self.dimension, self.sample) from None
+
+    def _value(self, raw: object) -> float:
         name = units.DIMENSIONS[self.dimension].label
         plain = self.sample.strip('"')
         if self.dimension == "strength":
-            value = _strength(raw, name, plain)
-        elif self.dimension == "gravity":
-            value = gravity_from(units.parse_gravity(raw, field=name, example=plain))
-        else:
-            value = units.parse_quantity(raw, self.dimension, field=name, example=plain)
-        return self.within(value, raw)
+            return _strength(raw, name, plain)
+        if self.dimension == "gravity":
+            return gravity_from(units.parse_gravity(raw, field=name, example=plain))
+        return units.parse_quantity(raw, self.dimension, field=name, example=plain)
 
     def within(self, value: float, raw: object) -> float:
         """Return the value if it lies in the range, or raise InputError."""
@@ -295,7 +300,7 @@ def read_until(raw: object) -> Until:
         if name in _UNTIL_BY_DIMENSION:
             key = _UNTIL_BY_DIMENSION[name]
             return Until(**{key: CONDITIONS[key].read(raw)})
-    raise UnitError("until", raw, _UNTIL_ALLOWED, _UNTIL_REMEDY)
+    raise UnitError("until", raw, _UNTIL_ALLOWED, meant(raw, "strength") or _UNTIL_REMEDY)
 
 
 _WATER = Quantity("volume", 0.0, 2.0)

@@ -28,6 +28,7 @@ from middlecut.liquid.extract.balling import HIGHEST_ATTENUATION, LOWEST_WORT
 from middlecut.liquid.extract.gravity import HIGHEST_GRAVITY, LOWEST_GRAVITY
 from middlecut.liquid.oak_rates import LONGEST_CONTACT, STORAGE_TEMPERATURES
 from middlecut.liquid.own_names import OwnCompound
+from middlecut.plan.meant import altitude_in_doubt
 from middlecut.plan.quantities import (
     AZEOTROPE,
     HIGHEST_STRENGTH,
@@ -160,7 +161,14 @@ class BatchTable(Table):
     """The ``[batch]`` section."""
 
     name: Name
-    altitude: Annotated[float, Quantity("length", -400.0, 4000.0, example='"350 m"')] | None = None
+    altitude: (
+        Annotated[
+            float,
+            Quantity("length", -400.0, 4000.0, example='"350 m"'),
+            BeforeValidator(altitude_in_doubt),
+        ]
+        | None
+    ) = None
     pressure: (
         Annotated[float, Quantity("pressure", *PRESSURE_RANGE, "the equilibrium tables cover that")]
         | None

@@ -74,9 +74,10 @@ def _refuse_grouping(text: str, dimension: Dimension, field: str, raw: object) -
     rest = text[len(token) :]
     if _NUMBER.fullmatch(token):
         if dimension.name != "gravity" and _DOUBTFUL.fullmatch(token):
-            choice = f'"{token.replace(",", "")}{rest}" or "{token.replace(",", ".")}{rest}"'
+            decimal = token.replace(",", ".")
+            choice = f'"{token.replace(",", "")}{rest}", or "{decimal}{rest}" if you mean'
             allowed = "a comma before three digits may group them or mark a decimal"
-            raise UnitError(field, raw, allowed, f"Write {choice}.")
+            raise UnitError(field, raw, allowed, f"Write {choice} {float(decimal):g}{rest}.")
     elif _GROUPED.fullmatch(token):
         raise UnitError(
             field, raw, "digits may not be grouped", f'Write "{_ungrouped(token)}{rest}".'
