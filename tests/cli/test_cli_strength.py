@@ -8,6 +8,8 @@ from typing import Any
 
 import pytest
 
+from middlecut.liquid import alcoholometry
+
 
 def values(text: str) -> dict[str, float]:
     read: dict[str, Any] = json.loads(text)
@@ -131,7 +133,7 @@ def test_warm_water_takes_more_room(run: Any) -> None:
         (("dilute", "2.4 L", "63 %vol", "--to", "70 %vol"), "--to"),
         (("dilute", "2.4 L", "63 %vol", "--to", "0 %vol"), "--to"),
         (("dilute", "2.4", "63 %vol", "--to", "46 %vol"), "unit"),
-        (("dilute", "-1 L", "63 %vol", "--to", "46 %vol"), "VOLUME: '−1 L'"),
+        (("dilute", "-1 L", "63 %vol", "--to", "46 %vol"), "AMOUNT: '−1 L'"),
         (
             ("dilute", "2.4 L", "63 %vol", "--to", "46 %vol", "--water-temperature", "80 °C"),
             "range",
@@ -199,3 +201,80 @@ def test_a_bare_per_cent_is_asked_of_what(run: Any) -> None:
     done = run("strength", "43%")
     assert done.code == 2
     assert '"43 %mass" if it is by mass' in done.err
+
+
+def test_a_quantity_needs_no_quotes(run: Any) -> None:
+    quoted = run("dilute", "2.4 L", "63 %vol", "--to", "46 %vol", "--additions", "2")
+    bare = run("dilute", "2.4", "L", "63", "%", "vol", "--to", "46", "%vol", "--additions", "2")
+    assert quoted.code == 0
+    assert bare == quoted
+    assert (
+        run("strength", "62", "abv").out.splitlines()[1:]
+        == (run("strength", "62 %vol").out.splitlines()[1:])
+    )
+    assert run("strength", "912.3", "kg/m3").code == 0
+    lone = run("strength", "62", "%")
+    assert '"62 %vol" if it is by volume, "62 %mass" if it is by mass' in lone.err
+    assert '"1 gal_us" or "1 gal_imp"' in run("dilute", "1", "gal", "62 %vol", "--to", "9 %vol").err
+    assert '"1 qt_us" or "1 qt_imp"' in run("dilute", "1 qt", "62 %vol", "--to", "9 %vol").err
+
+
+def test_a_warm_reading_is_diluted_as_the_strength_command_corrects_it(run: Any) -> None:
+    true = values(run("strength", "66 %vol", "--reading-at", "28 °C", "--json").out)["strength"]
+    words = ("dilute", "2.4 L", "66 %vol", "--reading-at", "28 °C", "--to", "46 %vol", "--json")
+    found = values(run(*words).out)
+    assert found["strength"] == pytest.approx(true, abs=1e-12)
+    # Pure alcohol stays, whatever the instrument showed.
+    assert found["volume"] == pytest.approx(2.4e-3 * true / 0.46, rel=1e-6)
+    proof = values(
+        run("dilute", "1 gal_us", "126 proof", "--reading-at", "80 °F", "--to", "80 proof",
+            "--json").out)  # fmt: skip
+    at_60f = float(alcoholometry.true_proof(126.0, 80.0))
+    assert proof["strength"] == pytest.approx(
+        float(alcoholometry.strength_from_proof(at_60f)), abs=1e-9
+    )
+
+
+def test_warm_litres_are_fewer_at_20_degrees(run: Any) -> None:
+    words = ("dilute", "2.4 L", "63 %vol", "--to", "46 %vol", "--json")
+    found = values(run(*words, "--volume-at", "30 °C").out)
+    w = float(alcoholometry.mass_fraction_from_strength(0.63))
+    ratio = float(alcoholometry.density(w, 303.15)) / float(alcoholometry.density(w, 293.15))
+    assert ratio < 0.995  # about 0.9 % for ten degrees
+    assert found["volume_20"] == pytest.approx(2.4e-3 * ratio, rel=1e-6)
+    assert found["volume"] == pytest.approx(2.4e-3 * ratio * 0.63 / 0.46, rel=1e-5)
+
+
+def test_a_spirit_may_be_weighed(run: Any) -> None:
+    found = values(run("dilute", "2.2 kg", "63 %vol", "--to", "46 %vol", "--json").out)
+    w = float(alcoholometry.mass_fraction_from_strength(0.63))
+    target = float(alcoholometry.mass_fraction_from_strength(0.46))
+    assert found["volume_20"] == pytest.approx(2.2 / float(alcoholometry.density_20(w)), rel=1e-9)
+    # Alcohol by mass stays: 2.2 w = (2.2 + water) w'.
+    assert found["water_mass"] == pytest.approx(2.2 * (w / target - 1.0), rel=1e-9)
+    assert found["mass"] == pytest.approx(2.2 + found["water_mass"], rel=1e-12)
+
+
+def test_us_dilution_is_told_in_proof_with_per_cent_beside(run: Any) -> None:
+    done = run("dilute", "1 gal_us", "126 proof", "--to", "92 proof", "--additions", "2",
+               "--units", "us")  # fmt: skip
+    assert "at 126.0 proof (63.0" in done.out
+    assert "then it has" in done.out
+    for line in done.out.splitlines():
+        assert ("%vol" in line) == ("proof (" in line)
+    assert "qt" not in done.out
+
+
+def test_measures_that_do_not_go_together_are_refused(run: Any) -> None:
+    for words, told in (
+        (("2.2 kg", "63 %vol", "--volume-at", "28 °C"), "2.2 kg is a weight"),
+        (("2.2 L", "63 %mass", "--reading-at", "28 °C"), "by mass"),
+        (("2.2 L", "63 %vol", "--reference", "60F"), "--reading-at only"),
+        (("2.2 L", "63 %vol", "--reading-at", "58 °C"), "--reading-at: '58 °C'"),
+        (("2.2 L", "63 %vol", "--volume-at", "58 °C"), "--volume-at: '58 °C'"),
+        (("0 kg", "63 %vol"), "there has to be some spirit"),
+        (("2.2 L", "47 %vol", "--reading-at", "30 °C"), "and this one is 43."),
+    ):
+        done = run("dilute", *words, "--to", "46 %vol")
+        assert done.code == 2
+        assert told in done.err, done.err

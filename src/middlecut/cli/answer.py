@@ -19,7 +19,7 @@ from middlecut.units import (
     parse_strength,
 )
 
-__all__ = ["Question", "answer"]
+__all__ = ["Question", "answer", "strength_read"]
 
 AT = "20 °C"
 Answer = tuple[str, list[Line], list[str]]
@@ -108,17 +108,10 @@ def _from_strength(question: Question) -> Answer:
         _refuse("--dissolved", question.dissolved, "it goes with a reading or a density only")
         true = read_strength(question.value, "VALUE")
         return (question.value, _scales(true, question), [])
-    if tagged.kind == "mass":
-        raise InputError(
-            "--reading-at",
-            question.reading_at,
-            "a strength by mass is not what an instrument shows",
-            "Leave it out, or give the reading in %vol or proof.",
-        )
     reading_at = _kelvin(question.reading_at, "--reading-at")
     notes = [_READING]
     with naming(_asked(question)):
-        true, shown = _true_strength(tagged, reading_at, question.reference)
+        true, shown = strength_read(tagged, reading_at, question.reference)
         if question.dissolved is None:
             notes.append(_SOLIDS)
         else:
@@ -127,10 +120,36 @@ def _from_strength(question: Question) -> Answer:
     return (f"{question.value} read at {question.reading_at}", lines, notes)
 
 
-def _true_strength(
-    tagged: Strength, reading_at: float, reference: str | None
-) -> tuple[float, Line]:
-    """Return the true strength at 20 °C and the line that repeats the reading."""
+def strength_read(tagged: Strength, reading_at: float, reference: str | None) -> tuple[float, Line]:
+    """Return the true strength at 20 °C behind a reading, and the line that repeats it.
+
+    Parameters
+    ----------
+    tagged : Strength
+        By volume or proof, as the instrument shows it.
+    reading_at : float
+        [K]
+    reference : str or None
+        "20C" or "60F"; None takes what is usual on that scale.
+
+    Returns
+    -------
+    true : float
+        0 to 1.
+    line : Line
+
+    Raises
+    ------
+    InputError
+        If the reading is on no scale of an instrument.
+    """
+    if tagged.kind == "mass":
+        raise InputError(
+            "--reading-at",
+            f"{reading_at - 273.15:.1f} °C",
+            "a strength by mass is not what an instrument shows",
+            "Leave it out, or give the reading in %vol or proof.",
+        )
     strength_of(tagged, "VALUE")  # refuses what no mixture has
     if tagged.kind == "proof_60F":
         if reference == "20C":
