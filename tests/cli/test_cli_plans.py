@@ -7,6 +7,7 @@ import csv
 import io
 import json
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -258,3 +259,17 @@ def test_a_contraction_too_small_to_measure(run: Any) -> None:
     done = run("dilute", "50 mL", "42 %vol", "--to", "41 %vol")
     assert "under 1 mL" in done.out
     assert "under" not in run("dilute", "2.4 L", "63 %vol", "--to", "46 %vol").out
+
+
+def test_scaling_says_what_each_charge_gets_and_what_is_to_spare(run: Any) -> None:
+    done = run("scale", example_path(), "--bottles", "24")
+    found = re.search(r"and (\d+) mL to spare", done.out)
+    assert found is not None
+    left = re.search(r"bottles remainder: (\d+) mL", done.out)
+    assert left is not None
+    assert found[1] == left[1]  # what is left over is what there was to spare
+    line = next(one for one in done.out.splitlines() if '"spirit".cuts[1].until' in one)
+    whole, each = (float(text) for text in re.findall(r"(\d+) mL", line)[1:])
+    assert each == pytest.approx(whole / 2.0, abs=0.5)  # of two charges, shown to the millilitre
+    assert "mL in all:" in line
+    assert line.endswith("a charge")

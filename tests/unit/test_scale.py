@@ -333,3 +333,44 @@ def test_the_factor_itself_has_an_end() -> None:
     for wanted, part in ((100.0, "more than 10,000 times"), (1e-8, "less than 1/10,000 of")):
         with pytest.raises(InputError, match=part):
             mc.scale(plan, volume=wanted)
+
+
+EARLIER = """\
+[batch]
+name = "Earlier"
+[lot.hearts]
+volume = "1 L"
+strength = "60 %vol"
+[[step]]
+id = "ferment"
+kind = "ferment"
+volume = "16 L"
+gravity = "1.060 SG"
+final_gravity = "1.008 SG"
+temperature = "22 °C"
+duration = "6 d"
+into = "wash"
+[[step]]
+id = "reduce"
+kind = "dilute"
+from = "hearts"
+strength = "40 %vol"
+into = "ready"
+"""
+
+
+def test_a_lot_of_an_earlier_batch_is_scaled_although_a_wash_stands_by() -> None:
+    # One litre at 60 %vol makes about 1.5 L at 40 %vol: for twice that it takes twice the lot.
+    once = predict(read_plan_text(EARLIER)).lots["ready"].volume
+    scaled = scale(read_plan_text(EARLIER), volume=2.0 * once)
+    assert scaled.factor == pytest.approx(2.0, rel=1e-3)
+    changed = {change.key: change.after for change in scaled.changes}
+    assert changed['lot."hearts".volume'] == pytest.approx(2e-3, rel=5e-3)
+    assert scaled.prediction.lots["ready"].volume >= 2.0 * once
+
+
+def test_a_lot_that_goes_into_the_wash_of_the_plan_stays_as_it_is(plan: Plan) -> None:
+    feints = '[lot.feints]\nvolume = "1 L"\nstrength = "40 %vol"\n\n[[step]]\nid = "strip"'
+    text = TEXT.replace('[[step]]\nid = "strip"', feints).replace('["wash"]', '["wash", "feints"]')
+    scaled = scale(read_plan_text(text), bottles=20)
+    assert not [change.key for change in scaled.changes if change.key.startswith("lot.")]

@@ -11,6 +11,8 @@ import typer
 from middlecut.cli.options import Force, Json, PlanFile, System, Units
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from middlecut.plan.scale import ScaledPlan
 
 __all__ = ["scale"]
@@ -113,27 +115,46 @@ def scaled_text(scaled: ScaledPlan, *, system: System) -> str:
     """Return what changes in the plan and what it gives, as text."""
     from middlecut.units import format_quantity  # noqa: PLC0415 - fast --help
 
-    wanted, reserve = (
-        format_quantity(value, "volume", system=system.value)
-        for value in (scaled.wanted, scaled.reserve)
-    )
-    spare = f", and {reserve} to spare" if scaled.reserve else ""
+    def shown(value: float, dimension: str = "volume") -> str:
+        return format_quantity(value, dimension, system=system.value)
+
+    spare = _spare(scaled)
     lines = [
-        f"Fitted to {wanted} of {scaled.lot}{spare}.",
+        f"Fitted to {shown(scaled.wanted)} of {scaled.lot}"
+        + (f", and {shown(spare)} to spare." if scaled.reserve and spare > 0.0 else "."),
         "",
         f"Every amount of the plan times {scaled.factor:.3f}, rounded:",
         "",
     ]
     width = max((len(change.key) for change in scaled.changes), default=0)
     for change in scaled.changes:
-        before = format_quantity(change.before, change.dimension, system=system.value)
-        lines.append(f"  {change.key:<{width}}  {before:>9}  ->  {change.text}")
+        before = shown(change.before, change.dimension)
+        line = f"  {change.key:<{width}}  {before:>9}  ->  {change.text}"
+        count = _charges_of(change.key, scaled.charges)
+        if count > 1:
+            line += f" in all: {shown(change.after / count, change.dimension)} a charge"
+        lines.append(line)
     split = {step: count for step, count in scaled.charges.items() if count > 1}
     if split:
         lines += ["", "To stay within the safe fill:"]
         lines += [f"  {step}: {count} charges, one after another" for step, count in split.items()]
     lines += ["", "This gives:", ""]
     for name, lot in scaled.prediction.left.items():
-        volume = format_quantity(lot.volume, "volume", system=system.value)
-        lines.append(f"  {name}: {volume} at {format_quantity(lot.strength, 'strength')}")
+        lines.append(
+            f"  {name}: {shown(lot.volume)} at {format_quantity(lot.strength, 'strength')}"
+        )
     return "\n".join(lines)
+
+
+def _spare(scaled: ScaledPlan) -> float:
+    """Return how much more than was wanted the written plan gives. [m³ at 20 °C]."""
+    from middlecut.steps.bottle import remainder_name  # noqa: PLC0415 - the numerics
+
+    lots = scaled.prediction.lots
+    parts = (lots.get(name) for name in (scaled.lot, remainder_name(scaled.lot)))
+    return sum(lot.volume for lot in parts if lot is not None) - scaled.wanted
+
+
+def _charges_of(key: str, charges: Mapping[str, int]) -> int:
+    """Return into how many charges the step of a key is split."""
+    return next((count for step, count in charges.items() if key.startswith(f'step."{step}".')), 1)

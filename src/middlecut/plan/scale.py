@@ -13,10 +13,10 @@ from middlecut.plan.read import read_plan_text
 from middlecut.plan.scale_limits import Search, Wanted
 from middlecut.plan.scale_text import as_in_file, scaled_text_of
 from middlecut.plan.scale_values import Change, changes_between
-from middlecut.plan.scaling import enlarge, split_charges
+from middlecut.plan.scaling import enlarge, outputs_of, split_charges
 from middlecut.steps.bottle import remainder_name
 from middlecut.steps.lot import Lot
-from middlecut.steps.parameters import Bottle, Dilute, Draw, StepParameters
+from middlecut.steps.parameters import Bottle, Dilute, Draw
 
 __all__ = ["Change", "ScaledPlan", "scale"]
 
@@ -138,7 +138,7 @@ def scale(
     goal = _goal(plan, bottles=bottles, volume=volume, lot=lot, margin=margin)
     start = plan if strength is None else _at_strength(plan, goal.lot, strength)
     factor, scaled, charges = _fit(start, goal)
-    exact = changes_between(plan, enlarge(start, factor))
+    exact = changes_between(plan, enlarge(start, factor, goal.lot))
     written = _written(plan, exact, scaled, charges, goal)
     return ScaledPlan(goal.lot, goal.wanted, goal.reserve, factor, *written)
 
@@ -197,9 +197,9 @@ def _goal(
         raise InputError("bottles or volume", given, "exactly one of them is needed")
     fills = [step for step in plan.steps if isinstance(step, Bottle)]
     if lot is None:
-        lot = fills[-1].into if fills else _outputs(plan.steps[-1])[0]
-    elif not any(lot in _outputs(step) for step in plan.steps):
-        raise NotFoundError("lot", lot, tuple(_outputs(plan.steps[-1]))[:3])
+        lot = fills[-1].into if fills else outputs_of(plan.steps[-1])[0]
+    elif not any(lot in outputs_of(step) for step in plan.steps):
+        raise NotFoundError("lot", lot, tuple(outputs_of(plan.steps[-1]))[:3])
     fill = next((step for step in fills if step.into == lot), None)
     if bottles is not None:
         if bottles < 1:
@@ -215,16 +215,6 @@ def _goal(
     if not 0.0 < wanted < float("inf"):
         raise InputError("volume", wanted, "a volume above 0 L is needed")
     return _Goal(lot, wanted, (margin or 0.0) * wanted)
-
-
-def _outputs(step: StepParameters) -> tuple[str, ...]:
-    match step.kind:
-        case "ferment":
-            return (step.into, *(name for name, _ in step.reserve))
-        case "distil":
-            return (*(cut.into for cut in step.cuts), step.residue)
-        case _:
-            return (step.into,)
 
 
 def _fit(plan: Plan, goal: _Goal) -> tuple[float, Plan, dict[str, int]]:
@@ -268,7 +258,7 @@ def _next(
 
 
 def _try(plan: Plan, factor: float, lot: str) -> tuple[Plan, dict[str, int], float]:
-    scaled, charges, lots = split_charges(enlarge(plan, factor))
+    scaled, charges, lots = split_charges(enlarge(plan, factor, lot))
     return scaled, charges, _volume(lots, lot)
 
 
@@ -283,7 +273,7 @@ def _at_strength(plan: Plan, lot: str, strength: float) -> Plan:
     steps = list(plan.steps)
     for index in range(len(steps) - 1, -1, -1):
         step = steps[index]
-        if name not in _outputs(step):
+        if name not in outputs_of(step):
             continue
         match step:
             case Dilute():

@@ -32,7 +32,7 @@ from middlecut.steps.parameters import (
 )
 from middlecut.steps.still import Still
 
-__all__ = ["MOST_CHARGES", "enlarge", "part_name", "split_charges"]
+__all__ = ["MOST_CHARGES", "enlarge", "outputs_of", "part_name", "split_charges"]
 
 MOST_CHARGES = 40
 """Charges one distil step may be split into before the boiler is called too small."""
@@ -61,7 +61,37 @@ def part_name(name: str, number: int, count: int) -> str:
     return f"{name} ({number} of {count})"
 
 
-def enlarge(plan: Plan, factor: float) -> Plan:
+def outputs_of(step: StepParameters) -> tuple[str, ...]:
+    """Return the names of the lots a step makes, without what is left of a bottling."""
+    match step:
+        case Ferment():
+            return (step.into, *(name for name, _ in step.reserve))
+        case Distil():
+            return (*(cut.into for cut in step.cuts), step.residue)
+        case _:
+            return (step.into,)
+
+
+def _from_wash(plan: Plan, lot: str) -> bool:
+    """Say whether anything in a lot was fermented in this plan."""
+    washed: set[str] = set()
+    for step in plan.steps:
+        match step:
+            case Ferment():
+                washed.update(outputs_of(step))
+                continue
+            case Distil() | Blend():
+                takes = step.takes
+            case _:
+                takes = (step.take,)
+        if any(take.lot in washed for take in takes):
+            washed.update(outputs_of(step))
+        else:
+            washed.difference_update(outputs_of(step))
+    return lot in washed
+
+
+def enlarge(plan: Plan, factor: float, lot: str = "") -> Plan:
     """Return the plan with every amount of liquid times a factor.
 
     Parameters
@@ -70,16 +100,20 @@ def enlarge(plan: Plan, factor: float) -> Plan:
         What to enlarge.
     factor : float
         Above 0.
+    lot : str
+        The lot that is wanted; "" for any.
 
     Returns
     -------
     Plan
         Volumes fermented, drawn, added and cut by volume, ingredients, times by which a cut ends,
         and boiler levels are scaled; strengths, temperatures, power and bottle sizes stay. Lots of
-        earlier batches stay as they are when the plan ferments its own wash; else they are scaled
-        too.
+        earlier batches stay as they are when the wanted lot comes from a wash that the plan
+        ferments, be it in part; else they are scaled too.
     """
     ferments = any(step.kind == "ferment" for step in plan.steps)
+    if lot:
+        ferments = _from_wash(plan, lot)
     fixed = frozenset(lot.name for lot in plan.given) if ferments else frozenset()
     given = plan.given if ferments else tuple(lot.part(factor) for lot in plan.given)
     steps = tuple(_enlarged(step, factor, fixed) for step in plan.steps)
