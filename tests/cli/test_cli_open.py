@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from middlecut.adapters.troubles import cannot_prepare
 from middlecut.web.services import Address
 
 
@@ -65,3 +66,27 @@ def test_a_record_that_cannot_be_had_is_said(run: Any, tmp_path: Path, served: l
 
 def test_an_impossible_port_is_said(run: Any) -> None:
     assert run("open", "--port", "99999").code == 2
+
+
+def test_where_no_record_can_be_the_cause_and_the_option_are_named(
+    run: Any, tmp_path: Path, served: list[Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    taken = tmp_path / "taken"
+    taken.write_text("a file", encoding="utf-8")
+    monkeypatch.setenv("XDG_DATA_HOME", str(taken))
+    monkeypatch.delenv("MIDDLECUT_RECORD", raising=False)
+    done = run("open", "--no-browser")
+    assert done.code == 4
+    assert f"{taken} is a file, and a folder is wanted" in done.err
+    assert "--data FILE" in done.err
+    assert "MIDDLECUT_RECORD" in done.err
+    folder = run("open", "--data", tmp_path)
+    assert folder.code == 4
+    assert f"{tmp_path} is a folder, and a file is wanted" in folder.err
+    assert "--data FILE" in folder.err
+    monkeypatch.setattr("middlecut.adapters.troubles.os.access", lambda *_: False)
+    shut = run("open", "--data", taken / "shed" / "mine.sqlite")
+    assert "is a file, and a folder is wanted" in shut.err
+    # Root may write everywhere, so the right itself is played here.
+    error = cannot_prepare(tmp_path / "new" / "mine.sqlite", PermissionError(13, "no"))
+    assert f"you may not write to {tmp_path}." in str(error)

@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import errno
+import os
 from pathlib import Path
 
 from middlecut.errors import StoreError
@@ -16,10 +17,11 @@ _READ_ONLY = (
     f"The record cannot be written to: it is read-only. {_KEPT} Give yourself the right to write "
     "to the file and its folder, or choose another place for the record."
 )
-_NOT_OPENED = (
-    "The record cannot be opened. Check that the folder exists, that you may write to it and that "
-    "there is room, or choose another place for the record."
+_ELSEWHERE = (
+    "Choose another place for the record with --record FILE (middlecut open takes --data FILE "
+    "too), or set MIDDLECUT_RECORD to one."
 )
+_NOT_OPENED = "The record cannot be opened"
 _HELD = (
     f"Another program is holding the record. {_KEPT} Close the other program, then send it again."
 )
@@ -64,7 +66,8 @@ def told(error: Exception, location: str) -> StoreError:
     lower = said.lower()
     for marks, words in _WORDS:
         if any(mark in lower for mark in marks):
-            return StoreError(f"{words} (The record: {location})")
+            why = f": {_hindrance(Path(location))}. {_ELSEWHERE}" if words is _NOT_OPENED else ""
+            return StoreError(f"{words}{why} (The record: {location})")
     first = said.strip().partition("\n")[0]
     return StoreError(f"The record cannot be used: {first}. {_KEPT} (The record: {location})")
 
@@ -105,8 +108,37 @@ def cannot_write(what: str, path: Path, error: Exception) -> StoreError:
 
 
 def cannot_prepare(path: Path, error: OSError) -> StoreError:
-    """Return why the folder of a record cannot be had."""
+    """Return why the folder of a record cannot be had, and what to do.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+        Of the record.
+    error : OSError
+        What the system said.
+
+    Returns
+    -------
+    error : StoreError
+        To be raised from the first.
+    """
+    why = "the disk is full" if error.errno in _NO_ROOM else _hindrance(path, error.strerror or "")
     return StoreError(
-        f"The folder {path.parent} for the record cannot be made ({error.strerror or error}). "
-        "Choose another place for the record."
+        f"The folder {path.parent} for the record cannot be made: {why}. {_ELSEWHERE}"
     )
+
+
+def _hindrance(path: Path, said: str = "") -> str:
+    """Return what keeps a file from being written, as a clause."""
+    if path.is_dir():
+        return f"{path} is a folder, and a file is wanted"
+    if path.is_file() and not os.access(path, os.R_OK | os.W_OK):
+        return f"you may not read and write {path}"
+    there = next((one for one in path.absolute().parents if one.exists()), path)
+    if not there.is_dir():
+        return f"{there} is a file, and a folder is wanted"
+    if not os.access(there, os.W_OK):
+        return f"you may not write to {there}"
+    if not path.parent.exists() and not said:
+        return f"there is no folder {path.parent}"
+    return said or "the file or its folder does not let itself be written, or there is no room"
