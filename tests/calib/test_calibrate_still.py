@@ -19,7 +19,13 @@ import middlecut as mc
 from middlecut.errors import InputError, NotFoundError
 from middlecut.insight.calibrate import calibrate_still, expected, fit_still
 from middlecut.insight.calibrated import CalibratedStill, load_still, parse_still, save_still
-from middlecut.insight.calibrated_plan import still_section, with_calibrated
+from middlecut.insight.calibrated_plan import (
+    still_section,
+    with_calibrated,
+    with_course,
+    with_section,
+)
+from middlecut.insight.fermentation import calibrate_fermentation
 from middlecut.insight.readings import Reading
 from middlecut.insight.still_model import LoggedRun
 
@@ -192,9 +198,53 @@ def test_a_fit_kept_by_an_earlier_version_is_still_read() -> None:
     old = noisy_fit().to_dict()
     whole = {**old["still"], "stages": 3.0}
     found = parse_still(json.dumps({**old, "version": 1, "whole_still": whole}))
-    assert found == replace(noisy_fit(), provenance=found.provenance)
+    said = "It was fitted before parts of stages counted: fit it again."
+    assert found.reasons == (*noisy_fit().reasons, said)
+    assert not found.trustworthy
+    same = replace(found, reasons=noisy_fit().reasons, trustworthy=noisy_fit().trustworthy)
+    assert same == replace(noisy_fit(), provenance=found.provenance)
     with pytest.raises(InputError, match="later middlecut"):
         parse_still(json.dumps({**old, "version": 3}))
+    for odd in (0, -1, 2.5, "2", None):
+        with pytest.raises(InputError, match="file is damaged"):
+            parse_still(json.dumps({**old, "version": odd}))
+
+
+def test_calibrating_twice_leaves_what_calibrating_once_leaves() -> None:
+    text = mc.load_plan(mc.example_path("demo")).text
+    doubted = replace(noisy_fit(), name="column", trustworthy=False, reasons=("It is odd.",))
+    once = with_section(text, doubted)
+    assert with_section(once, doubted) == once
+    assert once.count("# Calibrated on ") == once.count("# Take with care: ") == 1
+    # A comment of the person's own above them stays.
+    assert "# is the reflux.\n# Calibrated on " in once
+    course = calibrate_fermentation(
+        mc.load_plan(mc.example_path("demo")),
+        "ferment-1",
+        [Reading(hours * 3600.0, "gravity", at, temperature=295.15)
+         for hours, at in ((0.0, 1.066), (30.0, 1.040), (80.0, 1.011))],
+    )  # fmt: skip
+    first = with_course(text, "ferment-1", course)
+    both = with_course(first, "ferment-2", course)
+    assert with_course(both, "ferment-1", course).count("# Gravities of ferment-1:") == 1
+    assert with_course(first, "ferment-1", course) == first
+
+
+def test_only_a_line_feed_ends_a_line_of_a_plan() -> None:
+    # In a TOML comment U+2028 and U+0085 are signs like others; Python's lines end at them.
+    text = mc.load_plan(mc.example_path("demo")).text
+    odd = "# one\u2028 two\x85 three\n" + text
+    found = replace(noisy_fit(), name="column")
+    assert with_section(odd, found) == "# one\u2028 two\x85 three\n" + with_section(text, found)
+
+
+def test_what_the_readings_hardly_tell_is_not_written_as_fitted() -> None:
+    found = replace(noisy_fit(), undetermined=("head_loss",))
+    rows = still_section(found).splitlines()
+    (loss,) = (row for row in rows if row.startswith("head_loss = "))
+    (heat,) = (row for row in rows if row.startswith("heater_efficiency = "))
+    assert loss.endswith("# near the description; hardly read")
+    assert heat.endswith("# fitted")
 
 
 def test_a_later_plan_runs_the_calibrated_still() -> None:

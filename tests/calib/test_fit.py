@@ -40,6 +40,19 @@ def test_a_straight_line_is_the_textbook_one() -> None:
     assert found.residuals == pytest.approx(noisy(1, 0.1) - found.predicted)
 
 
+def test_readings_that_fit_better_than_they_can_are_arrived_at() -> None:
+    # A model solved to a tolerance jitters; nothing is left of exact readings to set that against
+    # but what their own uncertainty says.
+    def jittery(b: NDArray[np.float64]) -> NDArray[np.float64]:
+        return np.asarray(line(b) + 1e-6 * np.sin(1e7 * (b[0] + 3.0 * b[1]) + 5.0 * X))
+
+    exact = line(np.array([2.0, 3.0]))
+    parameters = [Parameter("a", 1.0), Parameter("b", 1.0)]
+    found = fit_parameters(jittery, exact, parameters, uncertainty=np.full(len(X), 0.01))
+    assert found.trustworthy, found.reasons
+    assert found.values == pytest.approx([2.0, 3.0], abs=1e-3)
+
+
 def test_a_prior_weighs_as_one_more_reading() -> None:
     found = straight(Prior(0.0, 0.1))
     alone = straight()

@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -74,7 +75,12 @@ def test_a_run_is_fitted_and_shown(run: Any, run_csv: str) -> None:
     page = words_of(done.out)
     assert "column: fitted to 11 readings of run." in page  # ten, and the span of two marks
     assert "heater efficiency 97.0 %" in page
-    assert "Of these the readings say next to nothing, so they stay as described" in page
+    told = page.split("Of these the readings say next to nothing, so they stay near what was")[1]
+    # What the sentence says they became is what the table shows.
+    assert re.search(r"described: .*coolant duty \(300 W to \d+ W\)", told)
+    moved = re.search(r"coolant duty \(300 W to (\d+ W)\)", told)
+    assert moved is not None
+    assert f"coolant duty 300 W {moved[1]}" in page
     assert "Tied to each other" in page
     assert "distillate strength" in page
     assert "line 16: " in page  # without its unit

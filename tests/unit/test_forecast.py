@@ -24,6 +24,8 @@ from middlecut.insight.forecast import forecast_run
 from middlecut.insight.readings import Reading
 from middlecut.insight.run_forecast import Contradiction, RunForecast, run_sentences, spoken
 from middlecut.insight.run_marks import Mark
+from middlecut.insight.run_population import run_population
+from middlecut.insight.run_setup import beliefs_of
 from middlecut.liquid import alcoholometry
 from middlecut.plan.model import Plan
 from middlecut.steps.band import Band
@@ -311,6 +313,26 @@ def test_a_calibrated_still_narrows_the_bands_from_the_first_drop_on() -> None:
     )
     assert known.low < truth().when(1) < known.high
     assert known.high - known.low < 0.5 * (described.high - described.low)
+
+
+def test_a_run_stands_for_the_still_it_was_run_with() -> None:
+    # Fewer than no stages cannot be run; the deviation of such a draw is that of no stages.
+    few = replace(STILL, stages=0.3)
+    setup = beliefs_of(
+        PLAN.step("run"),  # type: ignore[arg-type]
+        few,
+        loaded(),
+        pressure=PLAN.batch.pressure,
+        measured=True,
+    )
+    place = setup.names.index("stages")
+    q = np.zeros((2, len(setup.beliefs)))
+    q[:, place] = -50.0, 0.2
+    found = run_population(setup, q)
+    stages = setup.beliefs[place]
+    assert setup.truth(found.q[0]).still.stages == setup.truth(q[0]).still.stages == 0.0
+    assert stages.centre + stages.deviation * found.q[0, place] == pytest.approx(0.0, abs=1e-12)
+    assert found.q[1] == pytest.approx(q[1])
 
 
 def test_a_measured_charge_narrows_what_is_expected_of_it() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import re
 import textwrap
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -107,7 +107,9 @@ def still_lines(
     lines += lay_out(heads, rows, width=width)
     lines += _quality(quantities, system, width)
     lines += _verdict(found.trustworthy, found.reasons, width)
-    lines += _untold(found.undetermined, found.inseparable, found.advice, width)
+    moved = {label: f"{before} to {after}" for label, before, after, _ in rows if before != after}
+    moved = {name: moved.get(name.replace("_", " "), "") for name in found.undetermined}
+    lines += _untold(moved, found.inseparable, found.advice, width)
     names = [one.name for one in found.parameters]
     lines += listed("Tied to each other", _ties(names, found.correlation), width)
     lines += ["", "Reading by reading", ""]
@@ -155,7 +157,7 @@ def course_lines(
     lines = [f"{step}: fitted to {len(times)} readings.", "", *lay_out(heads, rows, width=width)]
     lines += _quality(quantities, system, width)
     lines += _verdict(course.trustworthy, course.reasons, width)
-    lines += _untold(course.undetermined, fit.inseparable, (), width)
+    lines += _untold(dict.fromkeys(course.undetermined, ""), fit.inseparable, (), width)
     lines += listed("Tied to each other", _ties(fit.names, fit.correlation.tolist()), width)
     lines += listed("Beware", [one.text for one in course.warnings], width)
     lines += ["", "Reading by reading", ""]
@@ -253,15 +255,21 @@ def _verdict(trustworthy: bool, reasons: Iterable[str], width: int) -> list[str]
 
 
 def _untold(
-    undetermined: Sequence[str],
+    undetermined: Mapping[str, str],
     inseparable: Sequence[tuple[str, str, float]],
     advice: Sequence[str],
     width: int,
 ) -> list[str]:
     lines = []
     if undetermined:
-        words = ", ".join(map(_plain, undetermined))
-        text = f"Of these the readings say next to nothing, so they stay as described: {words}."
+        words = ", ".join(
+            f"{_plain(name)} ({moved})" if moved and not moved.startswith("none") else _plain(name)
+            for name, moved in undetermined.items()
+        )
+        text = (
+            "Of these the readings say next to nothing, so they stay near what was described: "
+            f"{words}."
+        )
         lines += ["", *_filled([text], width, "")]
     pairs = [f"{_plain(one)} and {_plain(other)} ({much:+.2f})" for one, other, much in inseparable]
     lines += listed("Cannot be told apart", pairs, width)

@@ -26,6 +26,7 @@ __all__ = [
 
 FORMAT = "middlecut calibrated still"
 VERSION = 2
+_WHOLE_STAGES = "It was fitted before parts of stages counted: fit it again."
 LARGEST = 1_000_000
 """Bytes a file of a calibrated still may have."""
 
@@ -266,12 +267,17 @@ def parse_still(text: str, name: str = "calibrated still") -> CalibratedStill:
             name,
             version,
             f"versions 1 to {VERSION} are read here",
-            "A later middlecut wrote it; use that one.",
+            "A later middlecut wrote it; use that one."
+            if type(version) is int and version > VERSION
+            else "The file is damaged; write it again with middlecut calibrate.",
         )
     try:
-        return _built(data)
+        found = _built(data)
     except (KeyError, TypeError, ValueError, AttributeError) as error:
         raise InputError(name, str(error)[:60], "the file is damaged") from error
+    if version == 1 and any(one.name == "stages" for one in found.parameters):
+        return replace(found, trustworthy=False, reasons=(*found.reasons, _WHOLE_STAGES))
+    return found
 
 
 def _built(data: dict[str, Any]) -> CalibratedStill:

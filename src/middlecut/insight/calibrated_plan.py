@@ -42,6 +42,8 @@ _KEYS = (
 )
 _DIGITS = 5
 _BARE = re.compile(r"[A-Za-z0-9_-]+")
+_LINE = re.compile(r"[^\n]*\n|[^\n]+")
+_CALIBRATED, _CARE = "# Calibrated on ", "# Take with care: "
 
 
 def with_calibrated(plan: Plan, calibrated: CalibratedStill, name: str | None = None) -> Plan:
@@ -98,14 +100,14 @@ def still_section(calibrated: CalibratedStill, name: str | None = None) -> str:
     told = calibrated.provenance
     key = calibrated.name if name is None else name
     source = (
-        f"# Calibrated on {told.get('readings', '?')} readings of {told.get('runs', '?')} "
+        f"{_CALIBRATED}{told.get('readings', '?')} readings of {told.get('runs', '?')} "
         f"(middlecut {told.get('middlecut', '?')}, "
         f"readings {told.get('readings_sha256', '?')[:12]})."
     )
     word = key if _BARE.fullmatch(key) else json.dumps(key, ensure_ascii=False)
     lines = [" ".join(source.split())]
     if not calibrated.trustworthy:
-        lines += [f"# Take with care: {' '.join(one.split())}" for one in calibrated.reasons]
+        lines += [f"{_CARE}{' '.join(one.split())}" for one in calibrated.reasons]
     lines.append(f"[still.{word}]")
     for field, unit, factor in _KEYS:
         if field == "element_covered_above" and not still.element_known:
@@ -116,12 +118,13 @@ def still_section(calibrated: CalibratedStill, name: str | None = None) -> str:
     if still.reflux_ratio is not None:
         lines.append(f"reflux_ratio = {_number(still.reflux_ratio)}")
     lines.append(f"drains_back = {'true' if still.drains_back else 'false'}")
-    fitted = {one.name for one in calibrated.parameters}
-    lines = [
-        f"{line}  # fitted" if line.partition(" = ")[0] in fitted and " = " in line else line
-        for line in lines
-    ]
-    return "\n".join(lines) + "\n"
+    told_of = {one.name: "fitted" for one in calibrated.parameters}
+    told_of |= dict.fromkeys(calibrated.undetermined, "near the description; hardly read")
+    found = []
+    for line in lines:
+        remark = told_of.get(line.partition(" = ")[0], "") if " = " in line else ""
+        found.append(f"{line}  # {remark}" if remark else line)
+    return "\n".join(found) + "\n"
 
 
 def with_section(text: str, calibrated: CalibratedStill, name: str | None = None) -> str:
@@ -150,9 +153,11 @@ def with_section(text: str, calibrated: CalibratedStill, name: str | None = None
     places = locate(text)
     if ("still", key) not in places or places["still", key].is_value:
         raise NotFoundError("section of the still", key)
-    lines = text.splitlines(keepends=True)
+    lines = _LINE.findall(text)  # as TOML counts them: no other sign ends a line
     inside = [place.line for path, place in places.items() if path[:2] == ("still", key)]
     first, last = places["still", key].line - 1, max(inside)
+    while first > 0 and lines[first - 1].startswith((_CALIBRATED, _CARE)):
+        first -= 1  # what an earlier fit said of itself
     kept = "".join(lines[:first]), "".join(lines[last:])
     return kept[0] + still_section(calibrated, key) + kept[1]
 
@@ -190,7 +195,13 @@ def with_course(text: str, step_id: str, course: FermentationCourse) -> str:
             "Replace attenuation by final_gravity in the plan first.",
         )
     readings = len(course.fit.residuals)
-    note = f"# Gravities of {step_id}: fitted to {readings} readings (middlecut {_version()}).\n"
+    ours = f"# Gravities of {' '.join(step_id.split())}: fitted to "
+    note = f"{ours}{readings} readings (middlecut {_version()}).\n"
+    leading = _LINE.findall(text)
+    while leading and leading[0].startswith("# Gravities of "):
+        if leading[0].startswith(ours):
+            text = text.replace(leading[0], "", 1)  # what an earlier fit said of itself
+        del leading[0]
     for key, window in (("gravity", course.gravity), ("final_gravity", course.final_gravity)):
         text = set_value(text, f"step.{step_id}.{key}", f"{window.typical:.4f} SG")
     return note + text

@@ -116,6 +116,7 @@ def run_population(setup: RunSetup, q: Array) -> Population:
     InputError
         If hardly any run can be done; with the reason of the first.
     """
+    q = setup.within(q)  # what stands behind a run is what it was run with
     medium(float(round(setup.pressure)), ())  # once, before the threads ask for it together
     with ThreadPoolExecutor(min(os.cpu_count() or 1, 8)) as pool:
         curves = list(pool.map(lambda row: _curve(setup, row), q))

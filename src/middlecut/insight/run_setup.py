@@ -78,6 +78,18 @@ class Belief:
         inner = self.centre + self.deviation * q
         return min(max(math.exp(inner) if self.logarithmic else inner, self.low), self.high)
 
+    def within(self, q: Array) -> Array:
+        """Return deviations held where the parameter meets its bounds."""
+        low, high = (
+            math.log(bound) if self.logarithmic and 0.0 < bound < math.inf else bound
+            for bound in (self.low, self.high)
+        )
+        if self.logarithmic and self.low <= 0.0:
+            low = -math.inf
+        return np.clip(
+            q, (low - self.centre) / self.deviation, (high - self.centre) / self.deviation
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class Truth:
@@ -138,6 +150,11 @@ class RunSetup:
         """Return the charge as described."""
         water, ethanol, solids, temperature = self.masses
         return Lot(CHARGE, water, ethanol, solids, temperature=temperature)
+
+    def within(self, q: Array) -> Array:
+        """Return rows of deviations held where a parameter meets its bounds."""
+        rows = [one.within(q[:, place]) for place, one in enumerate(self.beliefs)]
+        return np.stack(rows, axis=1)
 
     def truth(self, q: Array) -> Truth:
         """Return still and charge at a row of deviations."""
