@@ -194,12 +194,15 @@ def test_nothing_is_told_that_takes_no_time(sheet: Sheet) -> None:
     assert "Expect 1.008 SG after 5.79 d." in text
     assert "to clear" not in text
     assert "into the still copper (one)." in text
+    assert "stripping run in the still copper" in text
 
 
 def test_a_dilution_gives_no_temperature_it_does_not_know(sheet: Sheet) -> None:
     # The heat of mixing is left out, so the mean of the two temperatures would be untrue.
     reduce = next(one for one in sheet.sections if one.step_id == "reduce")
-    assert "temperature" not in {figure.key for figure in reduce.figures}
+    marry = next(one for one in sheet.sections if one.step_id == "marry")
+    for section in (reduce, marry):
+        assert "temperature" not in {figure.key for figure in section.figures}
     assert "Mixing warms it, often by a few kelvin: let it come back to 20.0 °C" in " ".join(
         render_text(sheet).split()
     )
@@ -222,6 +225,16 @@ def test_what_every_charge_has_to_watch_is_said_at_the_first() -> None:
         assert "element-uncovered" in codes  # a danger stays at every charge
     assert render_text(made).count("A wash may foam") == 1
     assert "As in run-charge-1" in render_text(made)
+
+
+def test_what_holds_for_every_wash_is_said_once() -> None:
+    washes = tuple(
+        Ferment(f"ferment-{n}", f"wash {n}", 0.020, 1.060, 1.008, 295.15, 5e5) for n in (1, 2)
+    )
+    made = make_sheet(predict(Plan("p", Batch("b"), washes, {})))
+    codes = [caution.code for section in made.sections for caution in section.cautions]
+    assert codes.count("ferment-time-prior") == 1
+    assert codes.count("co2") == 1
 
 
 def test_curly_names_do_not_break_sentences(sheet: Sheet) -> None:

@@ -110,27 +110,28 @@ def make_sheet(prediction: Prediction) -> Sheet:
         provenance=tuple(prediction.provenance.items()),
         ranges=range_notes(prediction.ensemble),
         measure_next=measure_next(prediction.ensemble),
+        rests_on=prediction.rests_on,
     )
 
 
 def _without_repeats(sections: tuple[Section, ...]) -> tuple[Section, ...]:
     """Say a note that every run has only where its number is largest."""
-    strongest: dict[str, Caution] = {}
-    for section in sections:
+    strongest: dict[str, tuple[int, Caution]] = {}
+    for number, section in enumerate(sections):
         for caution in section.cautions:
             before = strongest.get(caution.code)
-            if before is None or (caution.value or 0.0) > (before.value or 0.0):
-                strongest[caution.code] = caution
+            if before is None or (caution.value or 0.0) > (before[1].value or 0.0):
+                strongest[caution.code] = (number, caution)
     return tuple(
         replace(
             section,
             cautions=tuple(
                 caution
                 for caution in section.cautions
-                if caution.code not in _SAID_ONCE or caution is strongest[caution.code]
+                if caution.code not in _SAID_ONCE or strongest[caution.code] == (number, caution)
             ),
         )
-        for section in sections
+        for number, section in enumerate(sections)
     )
 
 

@@ -84,7 +84,7 @@ def _told(  # noqa: PLR0911 - one return a kind of step
         case Ferment():
             return "ferment", (*_ferment(step, result), *wash_phrases(step, result))
         case Distil():
-            title = f"{_PURPOSE[step.purpose]} in {step.still}"
+            title = f"{_PURPOSE[step.purpose]} in the still {step.still}"
             return title, (*still_phrases(step), *_distil(step, result, plan))
         case Steep():
             return "steep", steep_phrases(step, result)

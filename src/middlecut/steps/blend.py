@@ -38,7 +38,7 @@ def blend(parameters: Blend, taken: tuple[Lot, ...], *, scenario: Scenario = NOM
     Notes
     -----
     The density of the mixture follows :cite:t:`oiml_r22`. The temperature is the mean weighted by
-    mass and heat capacity; the heat of mixing is left out.
+    mass and heat capacity; the heat of mixing is left out, so it is not among the figures.
 
     Examples
     --------
@@ -61,7 +61,6 @@ def blend(parameters: Blend, taken: tuple[Lot, ...], *, scenario: Scenario = NOM
         figures=(
             *state_figures(whole),
             Figure("contraction", "contraction on mixing", shrinkage, "volume"),
-            Figure("temperature", "temperature", whole.temperature, "temperature"),
         ),
         citations=("oiml_r22",),
     )

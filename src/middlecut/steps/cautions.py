@@ -320,7 +320,7 @@ def _fire(charge: Lot, cuts: tuple[CutMark, ...]) -> list[Caution]:
             point = hazards.flash_point(strength)
         except OutOfRangeError:
             continue  # below 5 %vol there is no row; above 96 %vol there is no such spirit
-        shown.append(f"{name} {point - 273.15:.0f} °C")
+        shown.append(f"{point - 273.15:.0f} °C for {name}")
         lowest = point if lowest is None else min(lowest, point)
     if lowest is None:
         return []
@@ -383,7 +383,7 @@ def _methanol(charge: Lot, made: Mapping[str, Lot], cuts: tuple[CutMark, ...]) -
         if amount is None or lot.pure_alcohol <= 0.0:
             continue
         level = amount.typical / lot.pure_alcohol
-        shown.append(f"{name} {level * 100.0:.3g}")
+        shown.append(f"{level * 100.0:.3g} in {name}")
         highest = max(highest, level)
     if not shown:
         return []
