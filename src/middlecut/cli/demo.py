@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from middlecut.cli.completion import examples
 from middlecut.cli.options import Force, Json, System, Units
 
 __all__ = ["demo"]
@@ -15,7 +16,12 @@ __all__ = ["demo"]
 
 def demo(
     name: Annotated[
-        str, typer.Argument(metavar="[EXAMPLE]", help="demo, double-pot-1300m or neutral.")
+        str,
+        typer.Argument(
+            metavar="[EXAMPLE]",
+            help="demo, double-pot-1300m or neutral.",
+            autocompletion=examples,
+        ),
     ] = "demo",
     *,
     save: Annotated[

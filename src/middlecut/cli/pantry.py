@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from middlecut.cli.completion import ingredient_names
 from middlecut.cli.options import Json
 
 if TYPE_CHECKING:
@@ -91,6 +92,7 @@ def show(
         typer.Argument(
             metavar="NAME",
             help="Name or synonym of an ingredient or a compound, or a CAS number.",
+            autocompletion=ingredient_names,
             show_default=False,
         ),
     ],

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from middlecut.cli.completion import ingredient_names
 from middlecut.cli.options import Force, Json
 
 if TYPE_CHECKING:
@@ -24,7 +25,9 @@ def route(
     ingredient: Annotated[
         str,
         typer.Argument(
-            metavar="INGREDIENT", help="Name of the ingredient; see middlecut pantry list."
+            metavar="INGREDIENT",
+            help="Name of the ingredient; see middlecut pantry list.",
+            autocompletion=ingredient_names,
         ),
     ],
     *,
