@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from numbers import Real
 from typing import TYPE_CHECKING
@@ -25,6 +25,7 @@ from middlecut.insight.route_model import Route, RouteRow, Routes
 from middlecut.insight.route_words import conclusions, leftover_sentence, route_sentence
 from middlecut.insight.uncertainty import NINETY
 from middlecut.liquid import ingredients, volatility
+from middlecut.plan.drink_safety import drink_cautions
 from middlecut.steps.lot import Amount, Lot
 from middlecut.steps.parameters import Distil
 from middlecut.steps.scenario import Scenario
@@ -33,6 +34,7 @@ from middlecut.units import format_quantity
 if TYPE_CHECKING:
     from middlecut.liquid.ingredients import Ingredient
     from middlecut.plan.model import Plan
+    from middlecut.steps.result import Caution, StepResult
 
 __all__ = ["Route", "RouteRow", "Routes", "routes"]
 
@@ -171,13 +173,28 @@ def _made_route(
         edit=way.edit,
         rows=rows,
         added_time=sum(result.duration for result in results.values()) - before,
-        cautions=new_cautions(base, results, item.name),
+        cautions=_cautions(base, way, results, item),
         cost=cost_of(base, nominal, final=own.name, apart=way.apart),
         volume=own.volume,
         strength=own.strength,
         sentence=" ".join(filter(None, (route_sentence(rows), _left_over(way, nominal, rows)))),
         plan=way.plan,
     )
+
+
+def _cautions(
+    base: Base, way: Opened, results: Mapping[str, StepResult], item: Ingredient
+) -> tuple[Caution, ...]:
+    """Return the cautions of a route; what is told of the drink counts there and not twice."""
+    drunk = [
+        one for _, cautions in drink_cautions(way.plan, results, only=item.name) for one in cautions
+    ]
+    subjects = {one.code.removeprefix("drink-") for one in drunk if one.severity != "note"}
+    found = (
+        replace(one, severity="note") if one.code.removeprefix("food-") in subjects else one
+        for one in new_cautions(base, results, item.name)
+    )
+    return (*found, *drunk)
 
 
 def _left_over(way: Opened, nominal: Followed, rows: tuple[RouteRow, ...]) -> str:

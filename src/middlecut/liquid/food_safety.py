@@ -36,6 +36,18 @@ class FoodSafety:
         Where it comes from.
     basis : str
         ``read`` or ``memory``.
+    marker : str
+        Content of ingredients that it is about and that is not followed through a still, or "".
+    high_limit : float or None
+        A second figure in ``unit``.
+    high_words : str
+        What the second figure is for, or "".
+    acute : bool
+        Whether a little too much can poison at once, so that the upper content counts.
+    intake : float or None
+        What a person of 60 kg should not exceed, as ``intake_words`` say. [mg]
+    intake_words : str
+        The figure as those who set it say it, or "".
     """
 
     code: str
@@ -45,6 +57,16 @@ class FoodSafety:
     unit: str
     source: str
     basis: str
+    marker: str = ""
+    high_limit: float | None = None
+    high_words: str = ""
+    acute: bool = False
+    intake: float | None = None
+    intake_words: str = ""
+
+
+def _number(text: str) -> float | None:
+    return float(text) if text else None
 
 
 @lru_cache(maxsize=1)
@@ -54,10 +76,16 @@ def _food_safety() -> dict[str, FoodSafety]:
             code=row["code"],
             compound=compound_name(row["compound"]) if row["compound"] else "",
             text=row["text"],
-            limit=float(row["limit"]) if row["limit"] else None,
+            limit=_number(row["limit"]),
             unit=row["unit"],
             source=row["source"],
             basis=row["basis"],
+            marker=row["marker"],
+            high_limit=_number(row["high_limit"]),
+            high_words=row["high_words"],
+            acute=row["acute"] == "yes",
+            intake=_number(row["intake"]),
+            intake_words=row["intake_words"],
         )
         for row in table_rows("food_safety")
     }

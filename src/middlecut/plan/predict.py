@@ -10,6 +10,7 @@ from importlib import metadata
 
 from middlecut.errors import InputError, NotFoundError, PlanError
 from middlecut.liquid.alcoholometry import WATER_DENSITY_20
+from middlecut.plan.drink_safety import with_drink_safety
 from middlecut.plan.model import Plan
 from middlecut.plan.pool import Pool
 from middlecut.plan.prediction import Prediction, Totals
@@ -159,6 +160,7 @@ def conclude(plan: Plan, done: Walk) -> Prediction:
         If the account of the whole plan does not close, which is a fault of middlecut.
     """
     pool, results = done.pool, with_assumed_profiles(plan, done.results)
+    results = with_drink_safety(plan, results)
     account = _account(plan.given, results.values(), pool.left).check("the whole plan")
     kinds = {step.kind for step in plan.steps}
     return Prediction(

@@ -14,7 +14,27 @@ if TYPE_CHECKING:
     from middlecut.steps.lot import Lot
     from middlecut.steps.parameters import Addition
 
-__all__ = ["food_cautions"]
+__all__ = ["food_cautions", "level_words"]
+
+
+def level_words(level: float) -> str:
+    """Return a level to three figures without an exponent.
+
+    Parameters
+    ----------
+    level : float
+        In whatever unit.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> level_words(1592.0), level_words(0.0123)
+    ('1,590', '0.0123')
+    """
+    return f"{float(f'{level:.3g}'):,.0f}" if level >= 1000.0 else f"{level:.3g}"
 
 
 def food_cautions(additions: Iterable[Addition], lot: Lot | None = None) -> tuple[Caution, ...]:
@@ -46,10 +66,12 @@ def _caution(fact: FoodSafety, names: list[str], lot: Lot | None) -> Caution:
     level = lot.compounds.get(fact.compound) if lot is not None and fact.compound else None
     source = f"{fact.source} ({fact.basis})"
     text = f"{', '.join(names)}: {fact.text}" if fact.code != "anyone" else fact.text
-    if level is None or fact.unit != "mg/L" or fact.limit is None:
+    if lot is None or level is None or fact.unit != "mg/L" or fact.limit is None:
         return Caution(code, "note", text, source=source)
     over = level > fact.limit
-    text += f" Expected here: {level:.3g} mg/L, the figure is {fact.limit:g} mg/L."
+    text += (
+        f" Expected in {lot.name}: {level_words(level)} mg/L, the figure is {fact.limit:g} mg/L."
+    )
     return Caution(
         code, "watch" if over else "note", text, level * 1e-3, fact.limit * 1e-3, "kg/m³", source
     )
