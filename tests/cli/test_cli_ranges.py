@@ -62,6 +62,11 @@ def test_draws_put_ranges_on_the_sheet(run: Any, plan: Path) -> None:
     assert "How sure" not in run("predict", plan).out
 
 
+def test_no_draws_give_no_ranges_and_help_says_so(run: Any, plan: Path) -> None:
+    assert run("predict", plan, "--draws", "0").out == run("predict", plan).out
+    assert "0 gives no ranges" in " ".join(run("predict", "--help").out.split())
+
+
 def test_draws_in_json_and_csv(run: Any, plan: Path) -> None:
     read = json.loads(run("predict", plan, "--draws", "8", "--json").out)
     band = read["lots"]["hearts"]["band"]["volume"]

@@ -35,7 +35,8 @@ def predict(
         typer.Option(
             "--draws",
             metavar="N",
-            help="Give every number its range, from N random draws; 500 are good ones.",
+            help="Give every number its range, from N random draws; 500 are good ones, 0 gives no "
+            "ranges.",
             show_default=False,
         ),
     ] = 0,
