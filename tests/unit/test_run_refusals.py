@@ -40,6 +40,8 @@ def test_a_time_past_the_end_says_how_long_the_run_is() -> None:
     assert error.remedy.startswith("Give a time after")
     assert f"before {found[1]}" in error.remedy
     assert "%vol" not in error.allowed
+    only = refused(Until(time=360000.0)).remedy
+    assert only.startswith("Give a time before")
     # What the message names is there to be had, and little more is: shown to the minute.
     whole = run(Until(volume=1e-3), Until(time=lasted - 60.0))
     assert sum(lot.volume for name, lot in whole.made.items() if name != "rest") == pytest.approx(

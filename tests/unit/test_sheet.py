@@ -232,6 +232,7 @@ def test_what_holds_for_every_wash_is_said_once() -> None:
         Ferment(f"ferment-{n}", f"wash {n}", 0.020, 1.060, 1.008, 295.15, 5e5) for n in (1, 2)
     )
     made = make_sheet(predict(Plan("p", Batch("b"), washes, {})))
+    assert "off the lees. " in " ".join(render_text(made).split())  # none are left behind
     codes = [caution.code for section in made.sections for caution in section.cautions]
     assert codes.count("ferment-time-prior") == 1
     assert codes.count("co2") == 1

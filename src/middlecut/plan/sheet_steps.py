@@ -170,7 +170,6 @@ def _value(result: StepResult, key: str) -> float | None:
 
 
 def _ferment(step: Ferment, result: StepResult) -> tuple[Phrase, ...]:
-    wash = result.made[step.into]
     expect = "Pitch {} of wort at {} and keep it at {}. Expect {} after {}"
     quantities: Quantities = [
         (step.volume, "volume"),
@@ -184,20 +183,25 @@ def _ferment(step: Ferment, result: StepResult) -> tuple[Phrase, ...]:
         quantities.append((step.settling, "duration"))
     phrases = [
         Phrase(f"{expect}.", tuple(quantities)),
-        Phrase(
-            f"Rack {{}} of {_plain(step.into)} at {{}} off the lees; leave {{}} behind.",
-            (
-                (sum(lot.volume for lot in result.made.values()), "volume"),
-                (wash.strength, "strength"),
-                (step.lees, "volume"),
-            ),
-        ),
+        _rack(step, result),
     ]
     phrases += [
         Phrase(f"Keep {{}} of it aside as {_plain(name)}.", ((volume, "volume"),))
         for name, volume in step.reserve
     ]
     return tuple(phrases)
+
+
+def _rack(step: Ferment, result: StepResult) -> Phrase:
+    text = f"Rack {{}} of {_plain(step.into)} at {{}} off the lees"
+    quantities: Quantities = [
+        (sum(lot.volume for lot in result.made.values()), "volume"),
+        (result.made[step.into].strength, "strength"),
+    ]
+    if step.lees > 0.0:
+        text += "; leave {} behind"
+        quantities.append((step.lees, "volume"))
+    return Phrase(f"{text}.", tuple(quantities))
 
 
 def _distil(step: Distil, result: StepResult, plan: Plan) -> tuple[Phrase, ...]:

@@ -172,7 +172,8 @@ def _too_long(run: StillRun, place: str, cut: Cut, first: int) -> InputError:
         end = (
             f"the boiler is almost empty {lasted} after the first drop, when {whole} have come over"
         )
-        remedy = f"Give a time after {before} and before {lasted}; it counts from the first drop."
+        after = f"after {before} and " if run.rows.time[first] > 0.0 else ""
+        remedy = f"Give a time {after}before {lasted}; it counts from the first drop."
     else:
         end = (
             f"this cut holds {held} when the boiler is almost empty, {lasted} after the "
