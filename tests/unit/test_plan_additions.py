@@ -160,7 +160,7 @@ def test_additions_to_a_wash_that_do_not_fit(add: str, message: str, remedy: str
     ("add", "still", "message"),
     [
         (f'{PEEL}, entry = "basket"', "bare", "has no vapour basket"),
-        ('ingredient = "peppermint", amount = "90 g", entry = "basket"', "basket", "holds 0.6 L"),
+        ('ingredient = "peppermint", amount = "90 g", entry = "basket"', "basket", "holds 600 mL"),
         ('ingredient = "clove", amount = "4 kg", entry = "charge"', "bare", "does not go into"),
         (f'{PEEL}, entry = "basket", contact = "1 h"', "basket", "to the end of the run"),
         (f'{PEEL}, entry = "steep"', "basket", '"charge" or "basket"'),

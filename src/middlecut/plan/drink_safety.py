@@ -149,7 +149,7 @@ def _cautions(
 
 
 def _not_followed(fact: FoodSafety, bearers: list[Addition], lot: Lot) -> Caution:
-    names = ", ".join(dict.fromkeys(one.ingredient.name for one in bearers))
+    names = "; ".join(dict.fromkeys(one.ingredient.name for one in bearers))
     text = (
         f"{fact.code[:1].upper()}{fact.code[1:]} of {names} is not followed and its content is not "
         f"known here: whether {lot.name} keeps to {fact.limit:g} {fact.unit} only a laboratory can "
@@ -217,7 +217,7 @@ def _compared(
         return None
     severity = _worse(by_level, by_intake)
     what = fact.compound or fact.code
-    names = ", ".join(dict.fromkeys(one.ingredient.name for one in bearers))
+    names = "; ".join(dict.fromkeys(one.ingredient.name for one in bearers))
     if level.followed:
         text = (
             f"{what[:1].upper()}{what[1:]} in {lot.name}: about {level_words(level.typical)} mg/L"
@@ -281,7 +281,7 @@ def _eaten(fact: FoodSafety, bearers: list[Addition], lot: Lot, bottle: float) -
     limit = fact.limit or 0.0
     mass = sum(one.amount for one in bearers)
     each = mass * bottle / lot.volume if lot.volume > 0.0 else 0.0
-    names = ", ".join(dict.fromkeys(one.ingredient.name for one in bearers))
+    names = "; ".join(dict.fromkeys(one.ingredient.name for one in bearers))
     severity: Severity = "danger" if each >= limit else "watch" if each >= 0.2 * limit else "note"
     text = (
         f"{format_quantity(each, 'mass', digits=2)} of {names} went into each bottle of "

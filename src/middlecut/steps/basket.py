@@ -12,6 +12,7 @@ from middlecut.errors import InputError
 from middlecut.liquid import equilibrium
 from middlecut.steps.additions import displaced_volume, form_of
 from middlecut.steps.result import Caution
+from middlecut.units import format_quantity
 
 if TYPE_CHECKING:
     from middlecut.steps.curve import RunFacts
@@ -27,6 +28,7 @@ __all__ = [
     "charge_cautions",
     "check_additions",
     "check_bed",
+    "soaked_volume",
     "still_temperature",
 ]
 
@@ -36,6 +38,8 @@ FULL = 0.8
 """Share of the basket a wetted bed should not exceed; our choice, no published figure exists."""
 MOST_HELD = 0.3
 """Share of the charge that a wetted bed may hold; our choice."""
+MOST_SOAKED = 0.5
+"""Share of the charge that solids in the boiler may soak up before they can burn; our choice."""
 LIFTING = 0.25
 """Pressure drop over the weight of the bed from which vapour begins to cut channels; our choice, a
 quarter of what would lift it."""
@@ -76,6 +80,14 @@ class Bed:
     pressure_drop: float
     lifting: float
     loosest: str
+
+
+def _grams(mass: float) -> str:
+    return format_quantity(mass, "mass")
+
+
+def _litres(volume: float) -> str:
+    return format_quantity(volume, "volume")
 
 
 def _bed_volume(addition: Addition) -> float:
@@ -168,24 +180,53 @@ def check_additions(additions: tuple[Addition, ...], charge_volume: float, still
     Raises
     ------
     InputError
-        If there is no basket, the bed does not fit it, or boiler and charge do not leave room.
+        If there is no basket, the bed does not fit it, boiler and charge do not leave room, or the
+        solids in the boiler would soak up the charge.
     """
     basket = [item for item in additions if item.entry_point == "basket"]
     if basket:
         _check_basket(basket, still)
-    solids = displaced_volume(item for item in additions if item.entry_point == "charge")
+    inside = [item for item in additions if item.entry_point == "charge"]
+    solids = displaced_volume(inside)
     if solids > 0.0 and charge_volume + solids > still.boiler_volume:
         raise InputError(
             "add",
-            f"{solids * 1e3:.3g} L of plant matter in the charge",
-            f"with {charge_volume * 1e3:.3g} L of liquid it does not go into a boiler of "
-            f"{still.boiler_volume * 1e3:.3g} L",
+            f"{_litres(solids)} of plant matter in the charge",
+            f"with {_litres(charge_volume)} of liquid it does not go into a boiler of "
+            f"{_litres(still.boiler_volume)}",
             "Take less of either.",
+        )
+    soaked = soaked_volume(inside)
+    if soaked > 0.0 and soaked >= charge_volume:
+        mass = sum(item.amount for item in inside)
+        most = mass * MOST_SOAKED * charge_volume / soaked
+        raise InputError(
+            "add",
+            f"{_grams(mass)} of {'; '.join(item.ingredient.name for item in inside)}",
+            f"in the charge they would soak up {_litres(soaked)}, all of the "
+            f"{_litres(charge_volume)} there are: nothing would be left to boil",
+            f"Take at most {_grams(most)}, or a larger charge.",
         )
 
 
+def soaked_volume(additions: Iterable[Addition]) -> float:
+    """Return the liquid that ingredients soak up.
+
+    Parameters
+    ----------
+    additions : iterable of Addition
+
+    Returns
+    -------
+    float
+        [m³] At the density of the liquid that the table of ingredients has it for, 1 kg/L; an
+        estimate.
+    """
+    return sum(item.ingredient.water_absorption * item.amount for item in additions) / 1e3
+
+
 def _check_basket(basket: list[Addition], still: Still) -> None:
-    names = ", ".join(item.ingredient.name for item in basket)
+    names = "; ".join(item.ingredient.name for item in basket)
     if still.basket_volume <= 0.0:
         raise InputError(
             "add",
@@ -198,10 +239,10 @@ def _check_basket(basket: list[Addition], still: Still) -> None:
         most = sum(item.amount for item in basket) * still.basket_volume / volume
         raise InputError(
             "add",
-            f"{sum(item.amount for item in basket) * 1e3:.4g} g of {names}",
-            f"loose it fills {volume * 1e3:.3g} L and the basket of {still.name} holds "
-            f"{still.basket_volume * 1e3:.3g} L",
-            f"Take at most {most * FULL / SWELLING * 1e3:.3g} g, to leave room for swelling.",
+            f"{_grams(sum(item.amount for item in basket))} of {names}",
+            f"loose it fills {_litres(volume)} and the basket of {still.name} holds "
+            f"{_litres(still.basket_volume)}",
+            f"Take at most {_grams(most * FULL / SWELLING)}, to leave room for swelling.",
         )
 
 
@@ -227,9 +268,9 @@ def check_bed(additions: tuple[Addition, ...], charge_volume: float) -> None:
         most = mass * MOST_HELD * charge_volume / held
         raise InputError(
             "add",
-            f"{mass * 1e3:.3g} g in the basket",
-            f"wetted it holds about {held * 1e3:.3g} L of a charge of {charge_volume * 1e3:.3g} L",
-            f"Take at most {most * 1e3:.3g} g, or a larger charge.",
+            f"{_grams(mass)} in the basket",
+            f"wetted it holds about {_litres(held)} of a charge of {_litres(charge_volume)}",
+            f"Take at most {_grams(most)}, or a larger charge.",
         )
 
 
@@ -276,7 +317,7 @@ def basket_cautions(
     load = _load_caution(bed, " and ".join(_named(item) for item in inside))
     if share <= FULL:
         return (load,)
-    amounts = " and ".join(f"{item.amount * 1e3:.3g} g of {_named(item)}" for item in inside)
+    amounts = " and ".join(f"{_grams(item.amount)} of {_named(item)}" for item in inside)
     text = (
         f"Wetted and swollen, {amounts} fill about {share * 100:.0f} % of the basket: the vapour "
         "path can close. Take less, and keep a path that cannot be blocked open to the air."
@@ -331,10 +372,28 @@ def charge_cautions(
         return ()
     mass = sum(item.amount for item in inside)
     level = mass / charge_volume
-    names = ", ".join(item.ingredient.name for item in inside)
+    names = "; ".join(item.ingredient.name for item in inside)
     fill = (charge_volume + displaced_volume(inside)) / still.boiler_volume
     found = []
-    if fill > 0.5:
+    soaked = soaked_volume(inside)
+    if soaked > MOST_SOAKED * charge_volume:
+        most = mass * MOST_SOAKED * charge_volume / soaked
+        text = (
+            f"{_grams(mass)} of {names} soak up about {_litres(soaked)} of the "
+            f"{_litres(charge_volume)} in the boiler: little is left to boil, and less with every "
+            f"litre that comes over. Solids that lie dry on the heat burn. Take at most "
+            f"{_grams(most)}, or a larger charge."
+        )
+        found.append(Caution("charge-soaked", "danger", text, soaked / charge_volume, MOST_SOAKED,
+                             "1", "estimate of the soaking; limit is our choice"))  # fmt: skip
+    if fill > still.safe_fill * (1.0 + 1e-9):
+        text = (
+            f"With {names} the boiler is {fill * 100:.0f} % full; safe fill is "
+            f"{still.safe_fill * 100:.0f} %. Above it liquid and solids can boil over and block "
+            "the vapour path. Take less of either."
+        )
+        found.append(Caution("charge-full", "danger", text, fill, still.safe_fill, "1"))
+    elif fill > 0.5:
         text = (
             f"Plant matter foams: with {names} the boiler is {fill * 100:.0f} % full. Keep a "
             "foaming charge to half, and heat the last degrees slowly."
@@ -343,7 +402,7 @@ def charge_cautions(
                              "laboratory practice; no published figure for stills"))  # fmt: skip
     heavy = level > _SOLIDS_WATCH or any(form_of(item) == "fine" for item in inside)
     text = (
-        f"{mass * 1e3:.3g} g of {names} in {charge_volume * 1e3:.3g} L ({level:.3g} g/L) lie in "
+        f"{_grams(mass)} of {names} in {_litres(charge_volume)} ({level:.3g} g/L) lie in "
         "the boiling liquid: they scorch on a hot element or bottom, and can reach the head. Tie "
         "them in cloth away from the heat, put them in before heating, never into hot liquid."
     )

@@ -65,7 +65,7 @@ def _caution(fact: FoodSafety, names: list[str], lot: Lot | None) -> Caution:
     code = f"food-{fact.code.replace(' ', '-')}"
     level = lot.compounds.get(fact.compound) if lot is not None and fact.compound else None
     source = f"{fact.source} ({fact.basis})"
-    text = f"{', '.join(names)}: {fact.text}" if fact.code != "anyone" else fact.text
+    text = f"{'; '.join(names)}: {fact.text}" if fact.code != "anyone" else fact.text
     if lot is None or level is None or fact.unit != "mg/L" or fact.limit is None:
         return Caution(code, "note", text, source=source)
     over = level > fact.limit

@@ -29,6 +29,7 @@ from middlecut.steps.lot import Amount, Lot
 from middlecut.steps.mixing import mixed, state_figures
 from middlecut.steps.result import Caution, Figure, StepResult
 from middlecut.steps.scenario import NOMINAL, SOLID, Scenario
+from middlecut.units import format_quantity
 
 if TYPE_CHECKING:
     from middlecut.liquid.ingredients import Marker
@@ -84,9 +85,10 @@ def steep(parameters: Steep, taken: Lot, *, scenario: Scenario = NOMINAL) -> Ste
     if kept_mass >= liquid.mass:
         raise InputError(
             "add",
-            f"{sum(item.amount for item in parameters.additions):.3g} kg of ingredients",
-            f"they would soak up {kept_mass:.3g} kg, and with their own water there are only "
-            f"{liquid.mass:.3g} kg of liquid",
+            f"{_kilograms(sum(item.amount for item in parameters.additions))} of ingredients",
+            f"they would soak up {_kilograms(kept_mass)}, and there are only "
+            f"{_kilograms(taken.mass)} of {taken.name} and {_kilograms(liquid.mass - taken.mass)} "
+            "of their own water",
             "Take more of the lot, or fewer ingredients.",
         )
     share = kept_mass / liquid.mass
@@ -115,6 +117,10 @@ def steep(parameters: Steep, taken: Lot, *, scenario: Scenario = NOMINAL) -> Ste
         duration=parameters.duration,
         citations=("fuller2017", "mayer2000", "li1998cosolvency", "oiml_r22"),
     )  # fmt: skip
+
+
+def _kilograms(mass: float) -> str:
+    return format_quantity(mass, "mass")
 
 
 def check_steep(parameters: Steep) -> None:

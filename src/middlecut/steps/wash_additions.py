@@ -30,6 +30,7 @@ from middlecut.steps.mixing import mixed, weakest
 from middlecut.steps.result import Caution, Entry, Figure
 from middlecut.steps.scenario import AIR, NOMINAL, Scenario
 from middlecut.steps.wash_release import addition_start, release_in_wash, timed
+from middlecut.units import format_quantity
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -132,8 +133,9 @@ def add_to_wash(
     if liquid >= whole.mass:
         raise InputError(
             "add",
-            f"{sum(item.amount for item in parameters.additions):.3g} kg of ingredients",
-            f"they would soak up {liquid:.3g} kg and the wash has only {whole.mass:.3g} kg",
+            f"{_kilograms(sum(item.amount for item in parameters.additions))} of ingredients",
+            f"they would soak up {_kilograms(liquid)}, and there are only {_kilograms(wash.mass)} "
+            f"of wash and {_kilograms(whole.mass - wash.mass)} of their own water",
             "Add less.",
         )
     kept = whole.part(liquid / whole.mass, KEPT)
@@ -154,6 +156,10 @@ def add_to_wash(
     )
 
 
+def _kilograms(mass: float) -> str:
+    return format_quantity(mass, "mass")
+
+
 def _sugar(parameters: Ferment) -> tuple[Caution, ...]:
     sugar = sum(
         marker.typical * addition.amount
@@ -164,7 +170,7 @@ def _sugar(parameters: Ferment) -> tuple[Caution, ...]:
     if sugar <= 0.0:
         return ()
     text = (
-        f"The fruit brings about {sugar * 1e3:.3g} g of sugar, which is not fermented here: add it "
+        f"The fruit brings about {_kilograms(sugar)} of sugar, which is not fermented here: add it "
         "to the gravity of the wort if it matters."
     )
     return (Caution("fruit-sugar", "note", text, sugar, None, "kg", "ingredient table"),)
