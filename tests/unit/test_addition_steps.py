@@ -279,4 +279,4 @@ def test_food_cautions_name_who_brought_them_once() -> None:
     codes = [caution.code for caution in both]
     assert codes.count("food-caffeine") == 1
     assert codes.count("food-anyone") == 1
-    assert "roasted coffee, medium (Arabica), black tea:" in both[0].text
+    assert "roasted coffee, medium (Arabica); black tea:" in both[0].text
