@@ -139,6 +139,20 @@ def test_a_kept_still_is_used_by_later_plans(run: Any, run_csv: str) -> None:
     plain = json.loads(run("predict", DEMO, "--json").out)
     assert old["steps"]["spirit"] != plain["steps"]["spirit"]
     assert run("predict", DEMO, "--still", "absent.json").code == 2
+    # What the numbers rest on stands on the sheet, in every form; a plain plan says nothing.
+    (said,) = old["rests_on"]
+    assert re.match(
+        r"Still column: as fitted on 20\d\d-\d\d-\d\d to 11 readings of run \(middlecut", said
+    )
+    assert kept.provenance["readings_sha256"][:12] in said
+    assert "rests_on" not in plain
+    assert run("predict", DEMO, "--still", "column.json", "--out", "sheet.md").code == 0
+    assert said in Path("sheet.md").read_text(encoding="utf-8")
+    assert said in words_of(run("predict", DEMO, "--still", "column.json").out)
+    doubted = replace(kept, trustworthy=False, reasons=("The readings scatter.",))
+    mc.save_still(doubted, "doubted.json")
+    page = words_of(run("predict", DEMO, "--still", "doubted.json").out)
+    assert "description. Take it with care. The readings scatter." in page
 
 
 def test_two_runs_and_another_charge(run: Any, run_csv: str) -> None:
@@ -240,8 +254,32 @@ def test_laboratory_results_narrow_factors(run: Any) -> None:
     found = json.loads(run(*words, "--json").out)["compounds"][0]
     assert found["results"] == 3
     assert found["volatility"]["spread"] < found["volatility_before"]["spread"]
+    # A lot of another name is left out, with its line and the names that come nearest.
+    more = ("heart,1-propanol,300 mg/L,3 %", "hearts,vanillin,3 mg/L,3 %")
+    odd = written("odd.csv", "\n".join([*rows, *more]) + "\n")
+    left_out = run("calibrate", DEMO, "--step", "spirit", "--laboratory", odd)
+    assert left_out.code == 0
+    page = words_of(left_out.out)
+    assert (
+        "Not used - line 5: There is no lot of this run called 'heart'. Did you mean 'hearts'"
+        in page
+    )
+    assert "line 6: There is no compound in the charge called 'vanillin'" in page
+    none = written("none.csv", "\n".join([rows[0], *more]) + "\n")
+    failed = run("calibrate", DEMO, "--step", "spirit", "--laboratory", none)
+    assert failed.code == 2
+    assert "none of its 2 results can be used" in words_of(failed.err)
+    assert "line 2: There is no lot of this run called 'heart'" in words_of(failed.err)
     kept = run(*words, "--write", "factors.json")
     assert "--draws 500 --factors factors.json" in words_of(kept.out)
+    told = ("predict", DEMO, "--draws", "8", "--factors", "factors.json")
+    page = words_of(run(*told).out)
+    assert re.search(
+        r"Factors: narrowed by laboratory results of step spirit, lab.csv, on 20\d\d-\d\d-\d\d "
+        r"\(1-propanol by 3 results; factors.json\)",
+        page,
+    )
+    assert json.loads(run(*told, "--json").out)["rests_on"][0].startswith("Factors: narrowed by")
     (one,) = load_narrowed("factors.json")
     assert isinstance(one, NarrowedCompound)
     assert one.volatility.median == found["volatility"]["median"]

@@ -19,8 +19,13 @@ from middlecut.insight.calibrate import fit_still
 from middlecut.insight.fermentation import calibrate_fermentation
 from middlecut.insight.fit_report import course_by_quantity, fit_by_quantity
 from middlecut.insight.logged_run import ReadRun, read_run
-from middlecut.insight.narrow import narrow_volatility, read_lab_csv
-from middlecut.insight.narrow_extraction import narrow_extraction
+from middlecut.insight.narrow import (
+    narrow_volatility,
+    read_lab_csv,
+    result_check,
+    usable_results,
+)
+from middlecut.insight.narrow_extraction import extraction_check, narrow_extraction
 from middlecut.insight.readings import Reading, check_readings
 from middlecut.insight.run_log_csv import read_run_log
 from middlecut.liquid import alcoholometry
@@ -148,14 +153,7 @@ def find(asked: Asked, context: typer.Context, record: str | None) -> Found:
     plan = load_plan(asked.plan, own_ingredients())
     text = asked.plan.read_text(encoding="utf-8-sig")
     if asked.laboratory is not None:
-        results, refused = read_lab_csv(asked.laboratory, plan.compounds.values())
-        unused = Unused(unreadable=refused)
-        with working("Carrying the step out again for each compound ..."):
-            if plan.step(asked.step).kind in {"steep", "ferment"}:
-                found = narrow_extraction(plan, asked.step, results)
-                return ExtractionFound(found, unused)
-            compounds = narrow_volatility(plan, asked.step, results)
-        return FactorsFound(asked.step, compounds, unused)
+        return _of_laboratory(asked.step, plan, asked.laboratory)
     if plan.step(asked.step).kind == "ferment":
         return _of_wash(asked, plan, text)
     logs = [read_run_log(path) for path in asked.readings]
@@ -168,6 +166,27 @@ def find(asked: Asked, context: typer.Context, record: str | None) -> Found:
     return _fitted(
         plan, text, [one.run for one in read], _unused(read, unreadable), profile=asked.profile
     )
+
+
+def _of_laboratory(step: str, plan: Plan, path: Path) -> Found:
+    """Return what the results of a laboratory narrow; single bad rows are left out."""
+    results, refused = read_lab_csv(path, plan.compounds.values())
+    kind, additions = plan.step(step).kind, getattr(plan.step(step), "additions", ())
+    with working("Carrying the step out again for each compound ..."):
+        if kind == "distil" or (kind in {"steep", "ferment"} and additions):
+            check = (result_check if kind == "distil" else extraction_check)(plan, step)
+            results, more = usable_results(results, check)
+            refused = tuple(sorted((*refused, *more), key=lambda one: one.line or 0))
+            if refused and not results:
+                listed = "\n".join(f"  - line {one.line}: {one.reason}" for one in refused)
+                allowed = f"none of its {len(refused)} results can be used:\n{listed}"
+                raise InputError("--laboratory", str(path), allowed)
+        unused = Unused(unreadable=refused)
+        if kind in {"steep", "ferment"}:
+            found = narrow_extraction(plan, step, results)
+            return ExtractionFound(found, unused, path.name)
+        compounds = narrow_volatility(plan, step, results)
+    return FactorsFound(step, compounds, unused, path.name)
 
 
 def _check_different(paths: tuple[Path, ...], runs: list[LoggedRun]) -> None:

@@ -3,7 +3,9 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+import time
+from dataclasses import asdict, dataclass, replace
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
 
@@ -86,8 +88,13 @@ class StillFound:
     def kept(self, path: Path) -> str:
         """Return the still's own file, or the plan with its section replaced."""
         if path.suffix.lower() == ".json":
-            return to_json(self.calibrated.to_dict()) + "\n"
-        return _checked(with_section(self.text, self.calibrated), path)
+            return to_json(self._dated().to_dict()) + "\n"
+        return _checked(with_section(self.text, self._dated()), path)
+
+    def _dated(self) -> CalibratedStill:
+        """Return the still with the day on which it is kept."""
+        told = {**self.calibrated.provenance, "date": _today()}
+        return replace(self.calibrated, provenance=told)
 
     def next(self, path: Path) -> str:
         """Say what to do with that file."""
@@ -180,6 +187,7 @@ class FactorsFound:
     step: str
     compounds: tuple[NarrowedCompound, ...]
     unused: Unused
+    laboratory: str
 
     def lines(self, units: System, width: int) -> list[str]:
         """Return it as text."""
@@ -193,7 +201,7 @@ class FactorsFound:
 
     def kept(self, path: Path) -> str:
         """Return the file of factors."""
-        return _factors(path, self.compounds, self.step)
+        return _factors(path, self.compounds, self.step, self.laboratory)
 
     def next(self, path: Path) -> str:
         """Say what to do with that file."""
@@ -206,6 +214,7 @@ class ExtractionFound:
 
     found: NarrowedExtraction
     unused: Unused
+    laboratory: str
 
     def lines(self, units: System, width: int) -> list[str]:
         """Return it as text."""
@@ -218,7 +227,7 @@ class ExtractionFound:
 
     def kept(self, path: Path) -> str:
         """Return the file of factors."""
-        return _factors(path, (self.found,), self.found.step)
+        return _factors(path, (self.found,), self.found.step, self.laboratory)
 
     def next(self, path: Path) -> str:
         """Say what to do with that file."""
@@ -226,13 +235,22 @@ class ExtractionFound:
 
 
 def _factors(
-    path: Path, narrowed: Sequence[NarrowedCompound | NarrowedExtraction], step: str
+    path: Path,
+    narrowed: Sequence[NarrowedCompound | NarrowedExtraction],
+    step: str,
+    laboratory: str,
 ) -> str:
     if path.suffix.lower() != ".json":
         allowed = "laboratory results narrow factors, and such a file has no place for these"
         remedy = "Name a .json file; predict takes it with --factors."
         raise InputError("--write", str(path), allowed, remedy)
-    return narrowed_text(narrowed, f"results of {step}")
+    note = f"laboratory results of step {step}, {laboratory}, on {_today()}"
+    return narrowed_text(narrowed, note)
+
+
+def _today() -> str:
+    """Return the day on which a fit is kept."""
+    return datetime.fromtimestamp(time.time(), tz=UTC).date().isoformat()
 
 
 def _next_factors(path: Path) -> str:

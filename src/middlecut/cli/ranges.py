@@ -7,6 +7,7 @@ import contextlib
 import os
 import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -91,6 +92,7 @@ def with_ranges(
 
         plan = changed_plan(plan, changes)
     known: dict[str, CalibratedStill] = {}
+    rests_on: tuple[str, ...] = ()
     if still is not None:
         from middlecut.insight.calibrated import load_still  # noqa: PLC0415 - only with a still
         from middlecut.insight.calibrated_plan import with_calibrated  # noqa: PLC0415 - the same
@@ -98,6 +100,7 @@ def with_ranges(
         fitted = load_still(still)
         known[fitted.name] = fitted
         plan = with_calibrated(plan, fitted)
+        rests_on += (fitted.origin(),)
     if factors is not None and draws < 2:
         raise InputError(
             "--factors", str(factors), "factors are taken with draws", "Add --draws 500."
@@ -106,15 +109,21 @@ def with_ranges(
         from middlecut.insight.ensemble import predict, predict_bands  # noqa: PLC0415 - the same
 
         if draws < 2:
-            return predict(plan, draws, seed)
-        from middlecut.insight.narrowed_file import load_narrowed  # noqa: PLC0415 - the same
+            return replace(predict(plan, draws, seed), rests_on=rests_on)
+        from middlecut.insight.narrowed_file import (  # noqa: PLC0415 - the same
+            load_narrowed,
+            narrowed_origin,
+        )
 
         measured = () if factors is None else load_narrowed(factors)
+        if factors is not None:
+            rests_on += (narrowed_origin(factors),)
         try:
             with _bar(draws) as progress:
-                return predict_bands(
+                found = predict_bands(
                     plan, draws, seed, calibrated=known, narrowed=measured, progress=progress
                 )
+                return replace(found, rests_on=rests_on)
         except KeyboardInterrupt:
             raise CancelledError(
                 f"Stopped before the {draws} draws were done; nothing was printed or written."
@@ -122,7 +131,7 @@ def with_ranges(
     from middlecut.plan.predict import predict as predict_once  # noqa: PLC0415 - numerics
 
     with working("Predicting ..."):
-        return predict_once(plan)
+        return replace(predict_once(plan), rests_on=rests_on)
 
 
 def compared(plan: Plan, changes: Mapping[str, str], form: Form, system: System) -> str:

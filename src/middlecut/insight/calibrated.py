@@ -128,6 +128,21 @@ class CalibratedStill:
                 return one
         raise NotFoundError("parameter", name, tuple(one.name for one in self.parameters)[:3])
 
+    def origin(self) -> str:
+        """Return what it was fitted to, when, and how far to trust it, as a sentence."""
+        told = self.provenance
+        day = f" on {told['date']}" if told.get("date") else ""
+        runs, version = told.get("runs") or "an unknown run", told.get("middlecut", "unknown")
+        digest = told.get("readings_sha256", "unknown")[:12]
+        text = (
+            f"Still {self.name}: as fitted{day} to {told.get('readings', 'unknown')} readings of "
+            f"{runs} (middlecut {version}, readings {digest}), "
+            "in place of the plan's description."
+        )
+        if self.trustworthy:
+            return text
+        return " ".join((text, "Take it with care.", *self.reasons))
+
     def draw(self, draws: int, seed: int = 0) -> list[dict[str, float]]:
         """Return random sets of parameters that the readings allow.
 

@@ -102,7 +102,8 @@ def still_section(calibrated: CalibratedStill, name: str | None = None) -> str:
     source = (
         f"{_CALIBRATED}{told.get('readings', '?')} readings of {told.get('runs', '?')} "
         f"(middlecut {told.get('middlecut', '?')}, "
-        f"readings {told.get('readings_sha256', '?')[:12]})."
+        f"readings {told.get('readings_sha256', '?')[:12]}"
+        f"{', ' + told['date'] if told.get('date') else ''})."
     )
     word = key if _BARE.fullmatch(key) else json.dumps(key, ensure_ascii=False)
     lines = [" ".join(source.split())]

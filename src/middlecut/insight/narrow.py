@@ -4,8 +4,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field, replace
+from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -39,6 +40,8 @@ __all__ = [
     "narrow_factors",
     "narrow_volatility",
     "read_lab_csv",
+    "result_check",
+    "usable_results",
 ]
 
 NUDGE = 0.02
@@ -65,12 +68,15 @@ class LabResult:
         [mg L⁻¹ of lot]
     uncertainty : float
         Relative standard uncertainty, as a fraction.
+    line : int or None
+        Where it stands in its file.
     """
 
     lot: str
     compound: str
     value: float
     uncertainty: float = USUAL_SPREAD
+    line: int | None = field(default=None, compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -246,9 +252,58 @@ def narrow_volatility(
     return tuple(found)
 
 
+def usable_results(
+    results: Iterable[LabResult], check: Callable[[LabResult], None]
+) -> tuple[tuple[LabResult, ...], tuple[Refusal, ...]]:
+    """Sort laboratory results into those that can narrow something and those that cannot.
+
+    Parameters
+    ----------
+    results : iterable of LabResult
+    check : callable
+        Raises what is wrong with a result; see :func:`result_check`.
+
+    Returns
+    -------
+    used : tuple of LabResult
+    refused : tuple of Refusal
+        With the line of the file and the reason.
+    """
+    used: list[LabResult] = []
+    refused: list[Refusal] = []
+    for row in results:
+        try:
+            check(row)
+        except (InputError, NotFoundError) as error:
+            refused.append(Refusal(None, str(error), row.line))
+        else:
+            used.append(row)
+    return tuple(used), tuple(refused)
+
+
+def result_check(plan: Plan, step_id: str) -> Callable[[LabResult], None]:
+    """Return what raises the fault of a result of the lots of a run, if it has one.
+
+    Parameters
+    ----------
+    plan : Plan
+        What was run.
+    step_id : str
+        Of the distil step.
+
+    Returns
+    -------
+    callable
+    """
+    run = predict(plan).steps[step_id]
+    charge = mixed(tuple(run.used.values()), "charge")
+    return lambda row: _check(row, run, charge)
+
+
 def _check(row: LabResult, run: StepResult, charge: Lot) -> None:
     if row.lot not in run.made:
-        raise NotFoundError("lot of this run", row.lot, tuple(run.made)[:3])
+        near = tuple(get_close_matches(row.lot, run.made, 3, 0.0))
+        raise NotFoundError("lot of this run", row.lot, near)
     if row.compound not in charge.amounts:
         raise NotFoundError("compound in the charge", row.compound, tuple(charge.amounts)[:3])
     if not (0.0 < row.value < math.inf and 0.0 < row.uncertainty < math.inf):
@@ -326,7 +381,7 @@ def read_lab_csv(
     seen: set[tuple[str, str, float]] = set()
     for line, row in read_rows(path, needed=COLUMNS[:3], known=COLUMNS):
         try:
-            one = _lab_result(row, known)
+            one = replace(_lab_result(row, known), line=line)
         except (InputError, NotFoundError) as error:
             refused.append(Refusal(None, str(error), line))
             continue

@@ -4,8 +4,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from difflib import get_close_matches
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
 __all__ = [
     "NarrowedExtraction",
     "NarrowedInput",
+    "extraction_check",
     "median_scenario",
     "narrow_extraction",
     "with_extraction",
@@ -180,6 +182,26 @@ def narrow_extraction(plan: Plan, step_id: str, results: Iterable[LabResult]) ->
     return replace(found, brought=tuple(dict.fromkeys(brought)))
 
 
+def extraction_check(plan: Plan, step_id: str) -> Callable[[LabResult], None]:
+    """Return what raises the fault of a result of what a step made, if it has one.
+
+    Parameters
+    ----------
+    plan : Plan
+        What was done.
+    step_id : str
+        Of the steep or the fermentation.
+
+    Returns
+    -------
+    callable
+    """
+    step = plan.step(step_id)
+    assert isinstance(step, Steep | Ferment)  # noqa: S101 - of no other step
+    done = predict(plan).steps[step_id]
+    return lambda row: _check(row, done, step)
+
+
 def _narrowed(
     step_id: str,
     rows: Sequence[LabResult],
@@ -218,7 +240,8 @@ def _narrowed(
 
 def _check(row: LabResult, done: StepResult, step: Steep | Ferment) -> None:
     if row.lot not in done.made:
-        raise NotFoundError("lot of this step", row.lot, tuple(done.made)[:3])
+        near = tuple(get_close_matches(row.lot, done.made, 3, 0.0))
+        raise NotFoundError("lot of this step", row.lot, near)
     if not (0.0 < row.value < math.inf and 0.0 < row.uncertainty < math.inf):
         raise InputError(row.compound, row.value, "a result and its uncertainty lie above 0")
     brought = {

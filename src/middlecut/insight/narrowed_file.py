@@ -14,7 +14,7 @@ from middlecut.errors import InputError, NotFoundError
 from middlecut.insight.narrow import Factor, NarrowedCompound
 from middlecut.insight.narrow_extraction import NarrowedExtraction, NarrowedInput
 
-__all__ = ["load_narrowed", "narrowed_text"]
+__all__ = ["load_narrowed", "narrowed_origin", "narrowed_text"]
 
 FORMAT = "middlecut narrowed factors"
 VERSION = 2
@@ -68,17 +68,7 @@ def load_narrowed(path: str | Path) -> tuple[NarrowedCompound | NarrowedExtracti
     InputError
         If it is no such file, of a later version, or a factor in it is none.
     """
-    place = Path(path)
-    if not place.is_file():
-        raise NotFoundError("file", str(path))
-    if place.stat().st_size > LARGEST:
-        raise InputError(str(path), "text", f"such a file has at most {LARGEST} bytes")
-    try:
-        page = json.loads(place.read_text(encoding="utf-8"))
-    except (ValueError, RecursionError) as error:
-        raise _foreign(path) from error
-    if not isinstance(page, dict) or page.get("format") != FORMAT:
-        raise _foreign(path)
+    page = _page(path)
     if page.get("version") not in (1, VERSION):
         raise InputError(
             str(path), page.get("version"), f"this middlecut reads versions 1 to {VERSION}",
@@ -92,6 +82,53 @@ def load_narrowed(path: str | Path) -> tuple[NarrowedCompound | NarrowedExtracti
             str(path), str(error)[:60], "what it holds has factors above 0 of a median within "
             "low and high", "Write it again with middlecut calibrate --laboratory.",
         ) from error  # fmt: skip
+
+
+def narrowed_origin(path: str | Path) -> str:
+    """Return where the factors of a file come from, as a sentence.
+
+    Parameters
+    ----------
+    path : str or Path
+        As :func:`narrowed_text` wrote it.
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    NotFoundError
+        If there is no such file.
+    InputError
+        If it is no such file.
+    """
+    found = load_narrowed(path)
+    note = " ".join(str(_page(path).get("note") or "results of an unknown step").split())
+    named: dict[str, int] = {}
+    for one in found:
+        name = one.compound if isinstance(one, NarrowedCompound) else f"step {one.step}"
+        named[name] = named.get(name, 0) + one.results
+    told = ", ".join(
+        f"{name} by {count} result{'' if count == 1 else 's'}" for name, count in named.items()
+    )
+    return f"Factors: narrowed by {note} ({told}; {Path(path).name}), for the ranges."
+
+
+def _page(path: str | Path) -> dict[str, Any]:
+    """Return the JSON of a file of narrowed factors, of whatever version."""
+    place = Path(path)
+    if not place.is_file():
+        raise NotFoundError("file", str(path))
+    if place.stat().st_size > LARGEST:
+        raise InputError(str(path), "text", f"such a file has at most {LARGEST} bytes")
+    try:
+        page = json.loads(place.read_text(encoding="utf-8"))
+    except (ValueError, RecursionError) as error:
+        raise _foreign(path) from error
+    if not isinstance(page, dict) or page.get("format") != FORMAT:
+        raise _foreign(path)
+    return page
 
 
 def _foreign(path: str | Path) -> InputError:

@@ -207,6 +207,8 @@ class Prediction:
         Code version and the name of each model used.
     ensemble : Ensemble or None
         What stands behind the bands; None without draws.
+    rests_on : tuple of str
+        What it rests on beside the plan, a sentence each: a fitted still, narrowed factors.
     """
 
     plan: Plan
@@ -219,6 +221,7 @@ class Prediction:
     citations: tuple[str, ...]
     provenance: Mapping[str, str]
     ensemble: Ensemble | None = None
+    rests_on: tuple[str, ...] = ()
 
     def to_dict(self) -> dict[str, Any]:
         """Return everything but the dense curves in SI units as plain JSON types."""
@@ -233,6 +236,8 @@ class Prediction:
             "citations": list(self.citations),
             "provenance": dict(self.provenance),
         }
+        if self.rests_on:
+            found["rests_on"] = list(self.rests_on)
         return found if self.ensemble is None else {**found, "ensemble": self.ensemble.to_dict()}
 
     def to_frame(self) -> pd.DataFrame:

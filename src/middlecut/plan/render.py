@@ -58,6 +58,8 @@ def render_text(sheet: Sheet, width: int = 88, system: System = "metric") -> str
     lines = [sheet.title, "=" * min(len(sheet.title), columns), ""]
     lines += _paragraph(" ".join(said(phrase, system) for phrase in sheet.summary), columns)
     lines += _paragraph(units_note(system), columns)
+    for text in sheet.rests_on:
+        lines += _paragraph(text, columns)
     for section in sheet.sections:
         lines += ["", "", section.heading, "-" * min(len(section.heading), columns)]
         lines += _section_text(section, columns, system)
@@ -97,6 +99,8 @@ def render_markdown(sheet: Sheet, system: System = "metric") -> str:
     lines = [f"# {_escape(sheet.title)}", ""]
     lines += [_escape(" ".join(said(phrase, system) for phrase in sheet.summary)), ""]
     lines += [units_note(system), ""] if units_note(system) else []
+    for text in sheet.rests_on:
+        lines += [_escape(text), ""]
     for section in sheet.sections:
         lines += [f"## {_escape(section.heading)}", ""]
         lines += [_escape(" ".join(said(phrase, system) for phrase in section.phrases)), ""]

@@ -153,6 +153,8 @@ class Sheet:
         How the ranges were made; none without draws.
     measure_next : Table or None
         What to measure to narrow them.
+    rests_on : tuple of str
+        What it rests on beside the plan.
     """
 
     title: str
@@ -169,6 +171,7 @@ class Sheet:
     provenance: tuple[tuple[str, str], ...]
     ranges: tuple[str, ...] = ()
     measure_next: Table | None = None
+    rests_on: tuple[str, ...] = ()
 
     def to_dict(self) -> dict[str, Any]:
         """Return the sheet in SI units as plain JSON types."""
