@@ -45,6 +45,11 @@ def test_a_run_is_followed(run: Any) -> None:
     assert "temperature of the sample" in " ".join(done.out.split())
     us = run("follow", DEMO, "--step", "spirit", "--readings", log, "--units", "us")
     assert "US gal" in us.out
+    assert not re.search(r"US fl oz to [\d.]+ US gal", us.out)  # one unit within a range
+    assert "proof gal" in us.out
+    assert "proof" in us.out.split("Then tails", 1)[1]  # as the sheet has it
+    assert "of pure alcohol" not in us.out
+    assert "%vol" not in us.out.split("Not used", 1)[0]
 
 
 def test_a_heater_left_on_is_the_first_thing_said(run: Any) -> None:

@@ -7,8 +7,9 @@ from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any, Literal
 
 from middlecut.insight.readings import Flag, Reading, Refusal
+from middlecut.plan.quantities import show
 from middlecut.steps.result import Caution
-from middlecut.units import format_quantity
+from middlecut.units import format_quantity, from_si
 
 if TYPE_CHECKING:
     from middlecut.insight.run_marks import RefusedMark
@@ -257,8 +258,8 @@ def _balance(found: RunForecast, system: System) -> list[str]:
     last = found.cuts[-1]
     late = found.stopped is None and last.state == "running" and last.left.high <= 0.0
     by = "" if found.stopped is not None else f" by the {'sign of the ' if late else ''}end"
-    whole, pure = (_range(one, "volume", system) for one in (found.volume, found.pure_alcohol))
-    lines = [f"All distillate{by}: {whole} with {pure} of pure alcohol."]
+    whole, pure = _range(found.volume, "volume", system), _pure(found.pure_alcohol, system)
+    lines = [f"All distillate{by}: {whole} with {pure}."]
     now = "now"
     if found.stopped is not None:
         off = format_quantity(found.stopped, "duration")
@@ -399,12 +400,26 @@ def spoken(time: float) -> str:
 
 
 def _range(band: Band, dimension: str, system: System) -> str:
-    digits = 2 if dimension == "volume" else None
-    low = format_quantity(band.low, dimension, system=system, digits=digits)
-    high = format_quantity(band.high, dimension, system=system, digits=digits)
+    low, high = (_amount(value, dimension, system) for value in (band.low, band.high))
     if low == high:
         return low
-    first, unit = low.rsplit(" ", 1)
-    return (
-        f"{first}–{high}" if high.endswith(f" {unit}") and " " not in first else f"{low} to {high}"
-    )
+    first, _, unit = low.partition(" ")
+    symbol = high.partition(" ")[2]
+    if unit != symbol and dimension == "volume" and band.low > 0.0:
+        # One unit for both ends: 0.92–1.1 L, not 920 mL to 1.1 L.
+        first, unit = f"{from_si(band.low, 'volume', symbol):.2g}", symbol
+    return f"{first}–{high}" if unit and symbol == unit else f"{low} to {high}"
+
+
+def _amount(value: float, dimension: str, system: System) -> str:
+    if dimension == "strength":
+        return show(value, dimension, system=system)
+    digits = 2 if dimension in {"volume", "pure_alcohol"} else None
+    return format_quantity(value, dimension, system=system, digits=digits)
+
+
+def _pure(band: Band, system: System) -> str:
+    """Return an amount of pure alcohol: in litres, or in proof gallons."""
+    if system == "us":
+        return _range(band, "pure_alcohol", system)
+    return f"{_range(band, 'volume', system)} of pure alcohol"
