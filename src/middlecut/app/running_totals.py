@@ -18,7 +18,14 @@ from middlecut.app.events import Body
 from middlecut.errors import InputError
 from middlecut.units import format_quantity
 
-__all__ = ["PRESENT", "SetAside", "check_totals", "set_aside"]
+__all__ = [
+    "PRESENT",
+    "SetAside",
+    "check_totals",
+    "contradicted",
+    "set_aside",
+    "shown_reading",
+]
 
 PRESENT = timedelta(seconds=10)
 """Who typed an entry so long ago is taken to be there still, and can be asked."""
@@ -90,8 +97,7 @@ def check_totals(state: Batch, body: Body, *, utc: datetime) -> None:
     reading = _as_reading(state, body, utc)
     if reading is None or not _is_total(reading, _runs(state)):
         return
-    used = _sorted(state, reading.taken.step)[0]
-    other = _contradicted(reading, (one for one in used if one.id != reading.id))
+    other = _other(state, reading)
     if other is None:
         return
     later = other.utc > reading.utc
@@ -103,6 +109,30 @@ def check_totals(state: Batch, body: Body, *, utc: datetime) -> None:
         "Read it again, all vessels of the run together; if the other one is wrong, correct that "
         "one first.",
     )
+
+
+def contradicted(state: Batch, taken: ReadingTaken, utc: datetime) -> Reading | None:
+    """Return the total in the record, nearest in time, that another contradicts.
+
+    Parameters
+    ----------
+    state : Batch
+    taken : ReadingTaken
+        Not in the record yet.
+    utc : datetime
+        When it was read.
+
+    Returns
+    -------
+    other : Reading or None
+    """
+    reading = Reading("", utc, taken)
+    return _other(state, reading) if _is_total(reading, _runs(state)) else None
+
+
+def _other(state: Batch, reading: Reading) -> Reading | None:
+    used = _sorted(state, reading.taken.step)[0]
+    return _contradicted(reading, (one for one in used if one.id != reading.id))
 
 
 def _sorted(state: Batch, step: str) -> tuple[tuple[Reading, ...], tuple[SetAside, ...]]:
@@ -160,6 +190,10 @@ def _as_reading(state: Batch, body: Body, utc: datetime) -> Reading | None:
 
 
 def _shown(one: Reading) -> str:
-    taken = one.taken
+    return shown_reading(one.taken)
+
+
+def shown_reading(taken: ReadingTaken) -> str:
+    """Return a total as it was typed."""
     words = taken.as_entered or format_quantity(taken.value, taken.quantity)
     return words.replace("floz_us", "US fl oz").replace("gal_us", "US gal")

@@ -4,15 +4,18 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from datetime import datetime, timedelta
+from functools import partial
 from typing import Literal
 from urllib.parse import quote
 
 from pydantic import BaseModel
 
-from middlecut.app.batch_events import ReadingTaken
+from middlecut.app.batch_events import NoteWritten, ReadingTaken
+from middlecut.app.decide_course import check_body
+from middlecut.app.doubts import LATE, Doubt, late_note, time_doubts
 from middlecut.app.events import Body
 from middlecut.app.quantities import Typed, check_value, read_typed
 from middlecut.app.readiness import check_ready
@@ -28,11 +31,13 @@ __all__ = [
     "UNITS",
     "Sending",
     "amount",
+    "ask",
     "ask_ready",
     "asked_of",
     "entry_of",
     "form_of",
     "keep",
+    "moment_of",
     "reading",
     "seen_of",
     "step_address",
@@ -72,7 +77,10 @@ class Sending(BaseModel):
     units: Literal["", "metric", "us"] = ""
     """Units the form was shown in; "" for those of the settings."""
     anyway: str = ""
-    """Anything: go on although a lot that the step takes is not in the record yet."""
+    """Anything: go on although a lot that the step takes is not in the record yet. Where something
+    typed was asked about: which questions were answered with "it is so", and of which value."""
+    take_back: str = ""
+    """Id of an entry that was the slip, and not this one."""
 
 
 def typed_in(visit: Visit, sent: Sending) -> Visit:
@@ -232,12 +240,77 @@ def _moment(visit: Visit, form: FormState, typed_at: datetime) -> datetime | Non
         return None
 
 
-def keep(visit: Visit, batch: str, form: FormState, *bodies: Body, field: str, label: str) -> bool:
-    """Record facts as a form says; a refusal goes to a field. Return whether they are kept."""
+def keep(
+    visit: Visit,
+    batch: str,
+    form: FormState,
+    *bodies: Body,
+    field: str,
+    label: str,
+    doubts: Iterable[Doubt] = (),
+) -> bool:
+    """Record facts as a form says; a refusal goes to a field. Return whether they are kept.
+
+    What is doubtful is asked about first. An entry that waited in an outbox is kept, with a note
+    of what would have been asked; one that is in the record already is not asked about again.
+    """
     entry = entry_of(visit, form)
+    if not form.good:
+        return False
+    known = visit.record.store.find_key(entry.key) if entry.key else ()
+    notes = tuple(one.body for one in known if _is_mark(one.body))
+    if not known:
+        state = visit.record.batch(batch)
+        utc = entry.utc or entry.entered_utc or visit.now
+        odd = (*time_doubts(state, bodies, utc, shown=moment_of(visit)), *doubts)
+        for one in bodies if odd else ():  # what cannot be is refused before it is asked about
+            form.tried(field, label, partial(check_body, state, one, utc))
+        notes = _asked_or_marked(visit, form, bodies[0], odd)
+    act = _kept(visit, batch, (*bodies, *notes), entry)
+    return _tried_if_good(form, field, label, act)
+
+
+def _asked_or_marked(
+    visit: Visit, form: FormState, body: Body, odd: tuple[Doubt, ...]
+) -> tuple[Body, ...]:
+    """Put questions to the form; return the note that takes their place where nobody is there."""
+    mark = late_note(body, ask(visit, form, odd)) if form.good else None
+    return () if mark is None else (mark,)
+
+
+def _tried_if_good(form: FormState, field: str, label: str, act: Callable[[], object]) -> bool:
     if form.good:
-        form.tried(field, label, _kept(visit, batch, bodies, entry))
+        form.tried(field, label, act)
     return form.good
+
+
+def _is_mark(body: Body) -> bool:
+    return isinstance(body, NoteWritten) and body.text.startswith(LATE)
+
+
+def moment_of(visit: Visit) -> Callable[[datetime], str]:
+    """Return how a moment is said to whoever is asking, with the day where it is another."""
+    here = visit.preferences.local(visit.now).date()
+
+    def shown(at: datetime) -> str:
+        local = visit.preferences.local(at)
+        return f"{local:%H:%M}" if local.date() == here else f"{local:%H:%M} on {local:%Y-%m-%d}"
+
+    return shown
+
+
+def ask(visit: Visit, form: FormState, doubts: Iterable[Doubt]) -> tuple[Doubt, ...]:
+    """Put questions to a form, those that were answered left out.
+
+    Returns
+    -------
+    unasked : tuple of Doubt
+        Those of an entry that waited: nobody is there to be asked.
+    """
+    if visit.now - visit.typed > PRESENT:
+        return tuple(one for one in doubts if one.answerable)  # totals are marked of themselves
+    form.ask(doubts)
+    return ()
 
 
 def _kept(visit: Visit, batch: str, bodies: tuple[Body, ...], entry: Entry) -> Callable[[], object]:

@@ -8,10 +8,11 @@ an exception; if there are errors the page is rendered again with status 422.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import TypeVar
 
+from middlecut.app.doubts import Doubt
 from middlecut.app.record import KEY_USED
 from middlecut.errors import ConflictError, InputError, NotFoundError, OutOfRangeError
 from middlecut.units import System, parse_quantity
@@ -20,6 +21,7 @@ from middlecut.units.worded import worded
 __all__ = ["FieldError", "FormState", "allowed_by", "plain_text"]
 
 Value = TypeVar("Value")
+_BETWEEN = " | "
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,21 +54,44 @@ class FormState:
     errors : dict of str to FieldError
     system : {"metric", "us"}
         Units of the ranges in its errors.
+    doubts : list of Doubt
+        What is asked before it is kept.
     """
 
     values: Mapping[str, str] = field(default_factory=dict)
     errors: dict[str, FieldError] = field(default_factory=dict)
     system: System = "metric"
+    doubts: list[Doubt] = field(default_factory=list)
     labels: dict[str, str] = field(default_factory=dict, init=False, repr=False)
 
     @property
     def good(self) -> bool:
-        """Whether nothing is wrong so far."""
-        return not self.errors
+        """Whether nothing is wrong or asked about so far."""
+        return not self.errors and not self.doubts
 
     def fault(self, name: str, allowed: str, remedy: str = "", label: str = "") -> None:
         """Say what is wrong with a field."""
         self.errors[name] = FieldError(allowed.rstrip("."), remedy, label)
+
+    def ask(self, doubts: Iterable[Doubt]) -> None:
+        """Ask about what was typed, where the form does not bring the answer."""
+        answered = self.values.get("anyway", "").split(_BETWEEN)
+        self.doubts += [
+            one for one in doubts if not one.answerable or self._token(one) not in answered
+        ]
+
+    @property
+    def answer(self) -> str:
+        """What "it is so" means: these questions about these values, and no others."""
+        return _BETWEEN.join(self._token(one) for one in self.doubts)
+
+    @property
+    def answerable(self) -> bool:
+        """Whether saying that it is so helps."""
+        return all(one.answerable for one in self.doubts)
+
+    def _token(self, doubt: Doubt) -> str:
+        return f"{doubt.code}={self.values.get(doubt.field, '').strip()}"
 
     def text(self, name: str, label: str, *, required: bool = False, longest: int = 200) -> str:
         """Return a text without spaces around it."""
@@ -105,8 +130,9 @@ class FormState:
         try:
             return act()
         except InputError as error:
-            place = error.field if error.field in self.values else name
-            self.labels[name] = label
+            own = error.field.replace(" ", "_")
+            place = own if own in self.values else name
+            self.labels.setdefault(name, label)
             words = self.labels.get(place, error.field.replace("_", " "))
             self.fault(place, allowed_by(error, self.system), error.remedy, words)
         except (NotFoundError, ConflictError) as error:

@@ -101,7 +101,7 @@ def show_step(
     text = bytes(answer.body).decode()
     lost = [
         form for name, form in (forms or {}).items()
-        if form.errors and f'id="{name}-form"' not in text
+        if not form.good and f'id="{name}-form"' not in text
     ]  # fmt: skip
     # A form that the step as it stands now does not show: say above what was wrong with it.
     return page(lost) if lost else answer

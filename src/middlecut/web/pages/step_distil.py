@@ -8,9 +8,13 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Form
 from starlette.responses import Response
 
-from middlecut.app.batch_events import NoteWritten
+from middlecut.app.batch_events import EntryWithdrawn, NoteWritten, ReadingTaken
+from middlecut.app.doubts import Doubt
 from middlecut.app.events import Body
+from middlecut.app.run_doubts import RunDoubts
+from middlecut.app.running_totals import PRESENT
 from middlecut.app.spirit_events import CutCalled, JarFilled, PowerSet
+from middlecut.app.use_cases import note
 from middlecut.app.views.calibration import checked_run, fit_run, keep_fit, kept_fit
 from middlecut.app.views.forecast import Said, forecast_said, sharpened
 from middlecut.app.views.frame import StepFrame
@@ -25,6 +29,7 @@ from middlecut.web.bench import (
     entry_of,
     form_of,
     keep,
+    moment_of,
     reading,
     step_address,
     typed_in,
@@ -173,7 +178,7 @@ def _jar_size(running: CalledCut, system: System) -> str:
 
 @router.post(f"{_STEP}/read")
 def read(visit: Visiting, batch: str, step: str, sent: Annotated[ReadForm, Form()]) -> Response:
-    """Record whatever was read at one moment, all of it or nothing."""
+    """Record whatever was read at one moment; only what is asked about waits for its answer."""
     visit = typed_in(visit, sent)
     form = form_of(sent)
     frame = frame_of(visit, batch, step)
@@ -181,11 +186,56 @@ def read(visit: Visiting, batch: str, step: str, sent: Annotated[ReadForm, Form(
     bodies = _bodies(visit, frame, form)
     if form.good and not bodies:
         form.fault("strength", "at least one reading", "Type one, or none at all.", "Reading")
+    if form.good and sent.take_back:
+        _take_back(visit, batch, form)
+        frame = frame_of(visit, batch, step)
     if form.good:
-        keep(visit, batch, form, *bodies, field="strength", label="Reading")
+        _keep_readings(visit, frame, form, bodies)
     if not form.good:
         return show_step(visit, batch, step, forms={"read": form}, status=422)
     return visit.go(step_address(batch, step), said="saved")
+
+
+def _take_back(visit: Visit, batch: str, form: FormState) -> None:
+    """Withdraw a total that was the slip, as the form says."""
+    entry = visit.record.batch(batch).entries.get(form.values["take_back"])
+    if entry is None or not entry.holds:
+        return  # it was taken back already
+    key = form.values["entry_key"][:190]
+    how = visit.entry(f"{key}-back" if key else "")
+    body = EntryWithdrawn(entry.event.id, "taken for a slip when the next was read")
+    form.tried("volume", "Volume so far", lambda: note(visit.record, batch, body, entry=how))
+
+
+def _keep_readings(visit: Visit, frame: StepFrame, form: FormState, bodies: list[Body]) -> None:
+    """Keep what was read; what is asked about stays in the form, the rest is not lost with it."""
+    batch = frame.state.id
+    look = _looking(visit, frame, form)
+    odd = {body: _odd(look, form, body) for body in bodies}
+    waiting = FormState(form.values)
+    waiting.ask(one for found in odd.values() for one in found)
+    asked = {one.field for one in waiting.doubts}
+    good = [body for body, found in odd.items() if not asked & {one.field for one in found}]
+    if len(good) in (0, len(bodies)) or visit.now - visit.typed > PRESENT:
+        doubts = [one for found in odd.values() for one in found]
+        keep(visit, batch, form, *bodies, field="strength", label="Reading", doubts=doubts)
+    elif keep(visit, batch, form, *good, field="strength", label="Reading"):
+        kept = {"strength", "volume", "head", "boiler", "power", "text"} - asked
+        form.values = {
+            name: "" if name in kept or name == "entry_key" else typed
+            for name, typed in form.values.items()
+        }
+        form.ask(waiting.doubts)
+
+
+def _odd(look: RunDoubts, form: FormState, body: Body) -> tuple[Doubt, ...]:
+    if not isinstance(body, ReadingTaken):
+        return ()
+    if body.quantity == "volume":
+        return look.total(body, form.values["volume"])
+    if body.quantity == "strength":
+        return look.strength(body, form.values["strength"])
+    return look.head(body, form.values["head"]) if body.quantity == "head_temperature" else ()
 
 
 def _bodies(visit: Visit, frame: StepFrame, form: FormState) -> list[Body]:
@@ -234,11 +284,19 @@ def _power(form: FormState, step: str) -> PowerSet | None:
     return form.tried("power", "Power", parse)
 
 
+def _looking(visit: Visit, frame: StepFrame, form: FormState) -> RunDoubts:
+    """Return what looks at an entry of a run, for when the form says it was so."""
+    entry = entry_of(visit, FormState(form.values))
+    utc = entry.utc or entry.entered_utc or visit.now
+    return RunDoubts(frame, run_view(frame), utc, visit.preferences.units, moment_of(visit))
+
+
 @router.post(f"{_STEP}/cut")
 def cut(visit: Visiting, batch: str, step: str, sent: Annotated[CutForm, Form()]) -> Response:
     """Call a cut: what runs off from now on goes into another lot."""
     form = form_of(sent)
-    view = run_view(frame_of(visit, batch, step))
+    frame = frame_of(visit, batch, step)
+    view = run_view(frame)
     into = form.text("into", "Cut", required=True)
     names = [one.cut.into for one in view.cuts]
     if into and into not in names:
@@ -246,7 +304,8 @@ def cut(visit: Visiting, batch: str, step: str, sent: Annotated[CutForm, Form()]
     power = _power(form, step)
     body = CutCalled(step, into, form.text("reason", "Reason", longest=2000))
     bodies = (body,) if power is None else (body, power)
-    if not keep(visit, batch, form, *bodies, field="into", label="Cut"):
+    doubts = _looking(visit, frame, form).cut(body)
+    if not keep(visit, batch, form, *bodies, field="into", label="Cut", doubts=doubts):
         return show_step(visit, batch, step, forms={"cut": form}, status=422)
     return visit.go(step_address(batch, step), said="saved")
 
@@ -256,7 +315,8 @@ def fill(visit: Visiting, batch: str, step: str, sent: Annotated[JarForm, Form()
     """Record a full jar."""
     visit = typed_in(visit, sent)
     form = form_of(sent)
-    distil_parts(frame_of(visit, batch, step))
+    frame = frame_of(visit, batch, step)
+    distil_parts(frame)
     system = visit.preferences.units
     name = form.text("jar", "Jar", required=True)
     volume = amount(
@@ -278,7 +338,8 @@ def fill(visit: Visiting, batch: str, step: str, sent: Annotated[JarForm, Form()
             form.text("lot", "Cut") or None,
             sent.volume.strip()[:200],
         )
-        keep(visit, batch, form, body, field="jar", label="Jar")
+        doubts = _looking(visit, frame, form).jar(body, sent.volume)
+        keep(visit, batch, form, body, field="jar", label="Jar", doubts=doubts)
     if not form.good:
         return show_step(visit, batch, step, forms={"jar": form}, status=422)
     return visit.go(step_address(batch, step), said="saved")
