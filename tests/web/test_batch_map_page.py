@@ -10,13 +10,13 @@ import pytest
 from visitor import CountedIds, StandingClock, Visitor, check_page
 
 from middlecut.adapters.store_memory import MemoryStore
-from middlecut.app.batch_events import PlanAdopted, ReadingTaken, StepStarted
+from middlecut.app.batch_events import PlanAdopted, ReadingTaken, StepFinished, StepStarted
 from middlecut.app.demo import seed_demo
 from middlecut.app.expectation import expect
 from middlecut.app.flow_map import flow_map
 from middlecut.app.measured import measured_lots
 from middlecut.app.record import Record
-from middlecut.app.spirit_events import BottlesFilled, JarFilled
+from middlecut.app.spirit_events import BottlesFilled, HeartsChosen, JarFilled
 from middlecut.app.use_cases import note, open_batch
 from middlecut.plan.examples import example_path
 from middlecut.units import format_quantity
@@ -156,3 +156,49 @@ def test_seeding_that_was_broken_off_goes_on(
     found, wanted = record.store.read_all(), whole.store.read_all()
     assert [event.body for event in found] == [event.body for event in wanted]
     assert [event.utc for event in found] == [event.utc for event in wanted]
+
+
+def test_chosen_jars_and_every_filling_stand_on_map_record_and_comparison(
+    visitor: Visitor, record: Record, batch: str
+) -> None:
+    note(record, batch, StepStarted("spirit"))
+    for name in "12345":
+        note(record, batch, JarFilled("spirit", name, 0.00025, 0.83, None, "", "hearts"))
+    note(record, batch, StepFinished("spirit"), HeartsChosen("spirit", tuple("1234"), "hearts"))
+    note(
+        record, batch, StepStarted("bottle"),
+        BottlesFilled("bottle", 30, 0.0005, 0.4256, "L27060-1"),
+        BottlesFilled("bottle", 2, 0.0005, 0.46, "L27060-2"),
+    )  # fmt: skip
+    other = open_batch(record, DEMO)
+    for path in (
+        f"/batch/{batch}",
+        f"/batch/{batch}/book",
+        f"/compare?batch={batch}&batch={other}",
+    ):
+        answer = visitor.get(path)
+        check_page(answer)
+        # 15 L at 42.56 % and 1 L at 46 %.
+        assert "16.0 L" in answer.text
+        assert "42.8 %vol" in answer.text
+        assert "L27060-1, 30 of 500 mL at 42.56 %vol" in answer.text
+        assert "L27060-2, 2 of 500 mL at 46.00 %vol" in answer.text
+    for path in (f"/batch/{batch}", f"/batch/{batch}/book", f"/batch/{batch}/step/spirit"):
+        text = visitor.get(path).text
+        assert "1.00 L" in text
+        assert "from the jars chosen" in text
+        assert "1.25 L" not in text.partition("</table>")[0]
+    assert "worked out from what was measured" in visitor.get(f"/batch/{batch}").text
+
+
+def test_more_bottled_than_collected_is_said(visitor: Visitor, record: Record, batch: str) -> None:
+    note(record, batch, StepStarted("spirit"))
+    note(record, batch, JarFilled("spirit", "1", 0.005, 0.80, None, "", "hearts"))
+    note(record, batch, StepStarted("bottle"), BottlesFilled("bottle", 8, 0.0005, 0.46, "L1"))
+    assert "More bottled than there was" not in visitor.get("/record").text
+    note(record, batch, BottlesFilled("bottle", 20, 0.0005, 0.46, "L2"))
+    for path in ("/record", f"/batch/{batch}/book"):
+        answer = visitor.get(path)
+        check_page(answer)
+        # 28 bottles of 0.5 L at 46 %: 6.44 L; one jar of 5 L at 80 %: 4 L.
+        assert "6.44 LPA of pure alcohol was bottled, and only 4.00 LPA collected" in answer.text

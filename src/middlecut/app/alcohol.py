@@ -20,7 +20,16 @@ from middlecut.app.codec import parse_utc, render_utc
 from middlecut.app.spirit_events import BottlesFilled, JarFilled
 from middlecut.errors import InputError, OutOfRangeError
 
-__all__ = ["AlcoholEntry", "AlcoholSum", "alcohol_entries", "alcohol_sums", "true_strength_of"]
+__all__ = [
+    "AlcoholEntry",
+    "AlcoholSum",
+    "Overdrawn",
+    "alcohol_entries",
+    "alcohol_sums",
+    "overdrawn",
+    "true_strength_of",
+    "volume_at_20",
+]
 
 Period = Literal["month", "quarter", "year"]
 
@@ -61,6 +70,23 @@ class AlcoholSum:
     unknown: int
 
 
+@dataclass(frozen=True, slots=True)
+class Overdrawn:
+    """A batch of which more alcohol was bottled than collected.
+
+    Parameters
+    ----------
+    batch : str
+        Its id.
+    collected, bottled : float
+        Pure alcohol. [m³ at 20 °C]
+    """
+
+    batch: str
+    collected: float
+    bottled: float
+
+
 def true_strength_of(
     strength: float | None, temperature: float | None, reference: str
 ) -> float | None:
@@ -93,7 +119,28 @@ def true_strength_of(
         return None
 
 
-def _volume_20(volume: float, strength: float, temperature: float | None) -> float:
+def volume_at_20(volume: float, strength: float, temperature: float | None) -> float:
+    """Return the volume at 20 °C of one measured at another temperature.
+
+    Parameters
+    ----------
+    volume : float
+        As it stood. [m³]
+    strength : float
+        At 20 °C, 0 to 1.
+    temperature : float or None
+        [K] None: at 20 °C.
+
+    Returns
+    -------
+    volume : float
+        [m³ at 20 °C]
+
+    Raises
+    ------
+    OutOfRangeError
+        If it was measured so hot that the formula does not reach.
+    """
     if temperature is None:
         return volume
     from middlecut.liquid import alcoholometry  # noqa: PLC0415 - numerics only when needed
@@ -136,7 +183,7 @@ def _pure(held: _Measured) -> float | None:
     if held.strength is None:
         return None
     try:
-        return _volume_20(held.volume, held.strength, held.temperature) * held.strength
+        return volume_at_20(held.volume, held.strength, held.temperature) * held.strength
     except OutOfRangeError:  # measured so hot that the formula does not reach
         return None
 
@@ -237,6 +284,28 @@ def alcohol_sums(
         for entry in json.loads(text):
             by_period.setdefault(_period(entry["utc"], period, zone), []).append(entry)
     return tuple(_sum(name, by_period[name]) for name in sorted(by_period))
+
+
+def overdrawn(documents: Mapping[str, str]) -> tuple[Overdrawn, ...]:
+    """Return the batches of which more alcohol was bottled than collected.
+
+    Two parts in a hundred are let pass: what vessels and instruments of this size differ by.
+
+    Parameters
+    ----------
+    documents : mapping of str to str
+        Of the projection "alcohol", by batch.
+
+    Returns
+    -------
+    found : tuple of Overdrawn
+    """
+    sums = ((batch, _sum("", json.loads(text))) for batch, text in documents.items())
+    return tuple(
+        Overdrawn(batch, one.collected, one.bottled)
+        for batch, one in sums
+        if one.bottled > 1.02 * one.collected
+    )
 
 
 def _period(utc: str, period: Period, zone: tzinfo) -> str:

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 from middlecut.app.batch import Batch
 from middlecut.app.expectation import StillFit, expect
-from middlecut.app.measured import Measured, measured_lots
+from middlecut.app.lots_now import known_measures
+from middlecut.app.measured import Measured
 from middlecut.errors import NotFoundError
 from middlecut.plan.prediction import Prediction
 from middlecut.steps.lot import Lot
@@ -73,6 +74,7 @@ class LotRow:
     value : float
         Predicted, in the chosen measure.
     measured : Measured
+        What was measured of it, or worked out from what was.
     measured_value : float or None
         In the chosen measure, where that can be measured.
     """
@@ -166,7 +168,7 @@ def flow_map(state: Batch, measure: str = "volume", fits: tuple[StillFit, ...] =
             for step, result in prediction.steps.items()
         ),
         streams=_streams(prediction, sources, read),
-        lots=_lots(prediction, sources, measured_lots(state), read, measure),
+        lots=_lots(prediction, sources, known_measures(state, fits), read, measure),
     )
 
 

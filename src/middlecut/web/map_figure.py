@@ -200,12 +200,18 @@ def _ribbon_words(
     lines = [("lot", stream.lot), ("amount", amount)]
     if row is not None and row.measured_value is not None and stream.lot not in drawing.told:
         drawing.told.add(stream.lot)
-        unfinished = "" if row.measured.complete else " so far"
-        lines.append(("amount", f"measured {drawing.shown(row.measured_value)}{unfinished}"))
+        lines.append(("amount", _known(row, drawing.shown(row.measured_value))))
     return [
         f'<text class="{kind}" x="{x:.1f}" y="{y + _LINE * number:.1f}">{escape(text)}</text>'
         for number, (kind, text) in enumerate(lines)
     ]
+
+
+def _known(row: LotRow, amount: str) -> str:
+    """Return what is known of a lot, in few words: the table says the rest."""
+    if row.measured.origin.startswith("worked out"):
+        return f"worked out {amount}"
+    return f"measured {amount}{'' if row.measured.complete else ' so far'}"
 
 
 def _draw_post(post: _Post, drawing: _Drawing) -> list[str]:

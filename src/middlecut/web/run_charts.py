@@ -6,7 +6,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from middlecut.app.measured import Measured, measured_lots
+from middlecut.app.lots_now import known_measures
+from middlecut.app.measured import Measured
 from middlecut.app.views.frame import StepFrame
 from middlecut.app.views.run import RunView
 from middlecut.app.views.run_band import Ranged, along_time
@@ -91,7 +92,7 @@ def range_series(
 
 def after_table(frame: StepFrame, view: RunView) -> tuple[CutLine, ...]:
     """Return every lot of a run, expected beside measured."""
-    found = measured_lots(frame.state)
+    found = known_measures(frame.state, frame.fits)
     called = {one.cut.into: one.called for one in view.cuts}
     return tuple(
         CutLine(name, lot, found.get(name, Measured()), called.get(name))

@@ -13,7 +13,8 @@ import numpy as np
 from middlecut.app.batch import Batch
 from middlecut.app.batch_events import BatchClosed, NoteWritten
 from middlecut.app.expectation import StillFit, expect
-from middlecut.app.measured import Measured, measured_lots
+from middlecut.app.lots_now import known_measures
+from middlecut.app.measured import Measured
 from middlecut.app.ranges import KnownRanges
 from middlecut.app.views.frame import step_frame
 from middlecut.app.views.readings import gravity_readings
@@ -88,6 +89,7 @@ class Side:
         "planned", "under way" or "closed".
     prediction : Prediction
     measured : mapping of str to Measured
+        What was measured of the lots, or worked out from what was.
     final : Lot
         What the plan makes last.
     odour : tuple of FamilyOdour
@@ -209,7 +211,7 @@ def side_of(
         name=state.name,
         word="closed" if state.closed else "under way" if begun else "planned",
         prediction=prediction,
-        measured=measured_lots(state),
+        measured=known_measures(state, fits),
         final=final,
         odour=odour_profile(final).families if final.volume > 0.0 else (),
         gravity=_gravity(state, prediction),

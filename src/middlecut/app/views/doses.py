@@ -5,9 +5,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from middlecut.app.known_lot import KnownLot
+from middlecut.app.lots_now import lots_now
 from middlecut.app.spirit_events import DoseChosen, DoseTried
 from middlecut.app.views.frame import StepFrame
-from middlecut.app.views.lots import KnownLot, taken_lots
 from middlecut.errors import NotFoundError
 from middlecut.insight.trials import Dose, dose_batch
 from middlecut.steps.mixing import mixed
@@ -23,7 +24,7 @@ class DoseView:
     Parameters
     ----------
     base, flavour : KnownLot
-        What is flavoured, and with what.
+        What is flavoured, and all there is of what flavours it.
     parts : tuple of KnownLot
         Everything the blend takes, in the plan's order.
     planned_rate : float
@@ -69,17 +70,18 @@ def dose_view(frame: StepFrame) -> DoseView | None:
     step = frame.parameters
     if not isinstance(step, Blend):
         raise NotFoundError("blend", frame.id)
-    parts = taken_lots(frame)
+    lots = lots_now(frame.state, frame.fits)
+    parts = tuple(lots.taken[frame.id].values())
     if len(parts) < 2 or not _is_trial(frame, step):
         return None
     dosed = [take.lot for take in step.takes if take.dose is not None]
     name = dosed[-1] if dosed else parts[-1].lot.name
-    flavour = next(one for one in parts if one.lot.name == name)
+    flavour = lots.offered[frame.id][name]
     others = [one for one in parts if one.lot.name != name]
     base = KnownLot(
         others[0].lot if len(others) == 1 else mixed([one.lot for one in others], "base"),
-        all(one.volume_measured for one in others),
-        all(one.strength_measured for one in others),
+        max(one.volume_known for one in others),
+        max(one.strength_known for one in others),
     )
     tried: dict[str, DoseTried] = {}
     for _, body in frame.state.of(DoseTried):

@@ -165,9 +165,9 @@ def _forecast(key: _Key) -> RunForecast:
 
 
 def _charge(frame: StepFrame) -> Lot | None:
-    """Return what was loaded, if all of it was measured."""
+    """Return what was loaded, if all of it was measured or follows from what was."""
     known = taken_lots(frame)
-    if not known or not all(one.volume_measured and one.strength_measured for one in known):
+    if not known or not all(one.sure for one in known):
         return None
     return mixed([one.lot for one in known], "charge")
 

@@ -3,12 +3,15 @@
 
 from __future__ import annotations
 
+import json
+
 from fastapi import APIRouter
 from starlette.responses import Response
 
-from middlecut.app.alcohol import alcohol_entries
+from middlecut.app.alcohol import alcohol_entries, overdrawn
 from middlecut.app.codec import parse_utc
 from middlecut.app.expectation import expect
+from middlecut.app.lots_now import known_measures
 from middlecut.app.measured import Measured, measured_lots
 from middlecut.app.ranges import KnownRanges
 from middlecut.app.views.entries import entry_rows
@@ -33,9 +36,10 @@ def show(visit: Visiting, batch: str) -> Response:
         lots = expect(text, fits).lots if text else {}
     except PlanError:  # what was done can be shown without what was expected
         lots = {}
-    found = measured_lots(state)
+    found = known_measures(state, fits) if lots else measured_lots(state)
     steps = [(one, tuple(reversed(entry_rows(state, one.outline.step)))) for one in state.steps()]
     told = {row.id for _, rows in steps for row in rows}
+    entries = alcohol_entries(state)
     return visit.batch_page(
         state,
         "step/book.html",
@@ -47,7 +51,9 @@ def show(visit: Visiting, batch: str) -> Response:
         ),
         lots=[(name, lots.get(name), found[name]) for name in found]
         + [(name, lot, Measured()) for name, lot in lots.items() if name not in found],
-        alcohol=[(parse_utc(one["utc"]), one) for one in alcohol_entries(state)],
+        alcohol=[(parse_utc(one["utc"]), one) for one in entries],
+        overdrawn=overdrawn({state.id: json.dumps(entries)}),
+        names={state.id: state.name},
         plan_text=text,
         printed=visit.now,
     )

@@ -11,7 +11,7 @@ from typing import Annotated, Literal
 from fastapi import APIRouter, Form, Query
 from starlette.responses import Response
 
-from middlecut.app.alcohol import alcohol_sums
+from middlecut.app.alcohol import alcohol_sums, overdrawn
 from middlecut.app.codec import render_utc
 from middlecut.app.exporting import csv_lines, json_lines
 from middlecut.app.verifying import Verdict, rebuild, verify
@@ -118,6 +118,8 @@ def _page(
         if zone
         else alcohol_sums(documents, chosen),
         lines=_lines(visit),
+        overdrawn=overdrawn(documents),
+        names=_names(visit),
         verdict=verdict,
         mended=mended,
         location=visit.record.store.location,
