@@ -98,6 +98,7 @@ def test_a_slow_line_holds_nobody_up(visits: Visits, shed: Shed) -> None:
 
 def test_an_answer_that_is_lost_makes_no_second_entry(visits: Visits, shed: Shed) -> None:
     page = visits.on(shed, DESK)
+    page.route("**/events?*", lambda route: route.abort())  # no news that it is in the record
     to_demo_run(page)
     before = length(shed)
 
@@ -112,6 +113,35 @@ def test_an_answer_that_is_lost_makes_no_second_entry(visits: Visits, shed: Shed
     page.unroute("**/read")
     expect(outbox(page)).to_be_hidden(timeout=30_000)  # it is tried again by itself
     assert [head for head, _ in readings_since(shed, before)] == [82.04]
+
+
+def test_what_is_seen_in_the_record_waits_no_longer(visits: Visits, shed: Shed) -> None:
+    page = visits.on(shed, DESK)
+    to_demo_run(page)
+
+    def lose(route: Route) -> None:
+        if lose_all:
+            route.fulfill(status=503, body="")
+            return
+        lose_all.append(1)
+        route.fetch(max_redirects=0)  # the server has it, and cannot be asked again
+        route.fulfill(status=503, body="")
+
+    lose_all: list[int] = []
+    page.route("**/read", lose)
+    enter(page, "61.5")
+    expect(page.locator("#entries-part")).to_contain_text("61.5 °C")
+    expect(outbox(page)).to_be_hidden()
+    expect(page.locator(".said").filter(has_text="in the record").first).to_be_visible()
+    # Without the news, too: a page that shows the entry takes it off the list.
+    page.route("**/events?*", lambda route: route.abort())
+    page.reload()
+    lose_all.clear()
+    enter(page, "62.5")
+    expect(outbox(page)).to_contain_text("not yet in the record: 1 entry")
+    page.reload()
+    expect(page.locator("#entries-part")).to_contain_text("62.5 °C")
+    expect(outbox(page)).to_be_hidden()
 
 
 def test_what_the_record_refuses_later_can_be_put_right(visits: Visits, shed: Shed) -> None:
@@ -176,11 +206,18 @@ def test_without_script_forms_are_plain(visits: Visits, shed: Shed) -> None:
     assert [head for head, _ in readings_since(shed, before)] == [82.09]
 
 
+_KEPT = """async () => {
+  const shelf = await caches.open("middlecut-pages-1");
+  const kept = (await shelf.keys()).map((one) => new URL(one.url).pathname);
+  return kept.includes(location.pathname) && kept.includes("/static/outbox_store.js");
+}"""
+
+
 def test_on_this_computer_a_page_opens_without_its_server(visits: Visits, own_shed: Shed) -> None:
     page = visits.on(own_shed, DESK, worker=True)
     to_demo_run(page)
-    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
-    page.reload()  # now through the worker, which keeps it
+    # Opened once only: the worker came after it, and keeps it all the same.
+    page.wait_for_function(_KEPT)
     own_shed.kill()
     page.reload()
     expect(page.locator("#read-form")).to_be_visible()
@@ -192,3 +229,14 @@ def test_on_this_computer_a_page_opens_without_its_server(visits: Visits, own_sh
     own_shed.open()
     expect(outbox(page)).to_be_hidden(timeout=20_000)
     assert [head for head, _ in readings_since(own_shed, before)] == [82.10]
+    own_shed.kill()
+    page.context.set_offline(True)
+    enter(page, "82.11")
+    page.context.set_offline(False)
+    page.goto("/pantry")  # never opened here
+    expect(page.get_by_role("heading", level=1)).to_contain_text("cannot be reached")
+    expect(page.locator("main")).to_contain_text("keeps no copy of this page")
+    expect(page.locator("main")).not_to_contain_text("not opened here before")
+    expect(page.locator("#count")).to_contain_text("not yet in the record: 1")
+    expect(page.locator("#waiting li")).to_contain_text("82.11")
+    own_shed.open()

@@ -174,5 +174,55 @@ def test_a_code_works_once_and_a_device_can_be_shut_out(visits: Visits, open_she
     form.get_by_label("Head").fill("70.5")
     form.get_by_role("button", name="Save").click()
     outbox = phone.get_by_role("region", name="Entries not yet in the record")
-    expect(outbox).to_contain_text("This device is not paired")
     expect(outbox).to_contain_text("not yet in the record: 1 entry")
+    expect(outbox).to_contain_text("once this phone is paired again")
+    expect(outbox).not_to_contain_text("Next try")
+
+
+def test_a_phone_that_was_shut_out_is_told_once_and_asks_no_more(
+    visits: Visits, open_shed: Shed
+) -> None:
+    phone = visits.on(open_shed, PHONE, elsewhere=True)
+    pair(phone, fresh_code(visits, open_shed), "Phone to be shut out")
+    to_demo_run(phone)
+    desk = visits.on(open_shed, DESK)
+    desk.goto("/devices")
+    row = desk.locator("li, tr").filter(has_text="Phone to be shut out")
+    row.get_by_role("button").click()
+    line = phone.locator("#line")
+    expect(line).to_contain_text("This phone is not paired with middlecut any more")
+    expect(line).to_contain_text("open Devices")
+    expect(line.get_by_role("link", name="Pair this phone")).to_have_attribute("href", "/pair")
+    asked: list[str] = []
+    phone.context.on("request", lambda request: asked.append(request.url))
+    form = phone.locator("#read-form")
+    form.get_by_label("Head").fill("70.6")
+    form.get_by_role("button", name="Save").click()
+    outbox = phone.get_by_role("region", name="Entries not yet in the record")
+    expect(outbox).to_contain_text("not yet in the record: 1 entry")
+    expect(outbox).to_contain_text("70.6")
+    phone.wait_for_timeout(5_000)  # two beats and the first pauses: nothing asks again
+    assert [url for url in asked if "/events?" in url] == []
+    assert len([url for url in asked if url.endswith("/read")]) == 1
+    expect(line).to_contain_text("not paired")  # and not the contrary
+    expect(line).not_to_contain_text("cannot be reached")
+    expect(outbox).not_to_contain_text("cannot be reached")
+    phone.evaluate("scrollTo(0, 0)")
+    picture(phone, "shut-out-phone", whole=False)
+    # Paired again in another page, what waited goes.
+    again = phone.context.new_page()
+    pair(again, fresh_code(visits, open_shed))
+    to_demo_run(desk)
+    entries_with(desk, "70.6 °C")
+    expect(outbox).to_be_hidden()
+    expect(line).to_be_hidden()
+
+
+def test_a_page_of_a_stranger_asks_for_no_news(visits: Visits, open_shed: Shed) -> None:
+    stranger = visits.on(open_shed, PHONE, elsewhere=True)
+    asked: list[str] = []
+    stranger.context.on("request", lambda request: asked.append(request.url))
+    for path in ("/pair", "/"):
+        stranger.goto(path)
+        stranger.wait_for_timeout(1_000)
+    assert [url for url in asked if "/events?" in url] == []

@@ -39,6 +39,7 @@ def test_resumes_after_the_last_one_seen(record: Record) -> None:
     messages = asyncio.run(take(record, 1, 3))
     assert sequences(messages) == [2, 3]
     data = json.loads(messages[-1].splitlines()[2].removeprefix("data: "))
+    assert data.pop("key")  # by which a device knows its own entry
     assert data == {"sequence": 3, "stream": "workshop", "type": "settings.changed"}
 
 
@@ -126,4 +127,6 @@ def test_a_revocation_written_by_another_process_ends_it_at_the_next_beat(record
             stream = follow(record.store, 0, beat=0.001, allowed=lambda: next(answers))
             return [message async for message in stream]
 
-    assert [message[:1] for message in asyncio.run(watch())] == ["r", ":", ":"]
+    told = asyncio.run(watch())
+    assert [message[:1] for message in told] == ["r", ":", ":", "e"]
+    assert told[-1].startswith("event: shut")  # so that the device need not ask again and again

@@ -122,6 +122,7 @@ class Gate:
         scope.setdefault("state", {})
         state: MutableMapping[str, Any] = scope["state"]
         state["device"] = asker or ""
+        state["stranger"] = asker is None
         if asker is not None or _is_open(scope["path"]):
             return None
         return Refusal(
@@ -151,6 +152,7 @@ class Gate:
         self, refusal: Refusal, scope: Scope, receive: Receive, send: _Sender
     ) -> None:
         answer = answer_refusal(refusal, Request(scope))
+        answer.headers["x-refusal"] = refusal.code  # for scripts, which must not ask on
         await answer(scope, receive, send)
 
 

@@ -58,6 +58,8 @@ class EntryRow:
     correctable, withdrawable : bool
     device : str
         Id of the device it was typed on; "" for this computer.
+    key : str
+        Of the form it came from, by which a device knows that an entry of its own is in the record.
     """
 
     id: str
@@ -70,6 +72,7 @@ class EntryRow:
     correctable: bool
     withdrawable: bool
     device: str
+    key: str = ""
 
 
 def entry_rows(state: Batch, step: str | None, most: int = 400) -> tuple[EntryRow, ...]:
@@ -115,6 +118,7 @@ def entry_row(state: Batch, entry_id: str) -> EntryRow:
         correctable=entry.holds and is_reading,
         withdrawable=entry.holds and type(body) in _WORDS,
         device=event.who.device,
+        key=event.key,
     )
 
 

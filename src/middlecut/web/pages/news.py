@@ -90,6 +90,7 @@ async def follow(
         while True:
             woken.clear()
             if not await run_in_threadpool(allowed):
+                yield _SHUT_OUT
                 return
             found = await run_in_threadpool(store.read_all, start, _PAGE)
             for event in found:
@@ -105,9 +106,18 @@ async def follow(
         leave()
 
 
+_SHUT_OUT = "event: shut\ndata: {}\n\n"
+"""Last words to a device that was shut out, which then need not ask why the line is gone."""
+
+
 def _message(event: Event) -> str:
     data = json.dumps(
-        {"sequence": event.sequence, "stream": event.stream, "type": event.type},
+        {
+            "sequence": event.sequence,
+            "stream": event.stream,
+            "type": event.type,
+            "key": event.key,  # by which a device knows an entry of its own that still waits
+        },
         separators=(",", ":"),
     )
     return f"id: {event.sequence}\nevent: record\ndata: {data}\n\n"

@@ -3,18 +3,20 @@
 // is closed another takes over and resumes after the last news it was told.
 // @ts-check
 
-/** @typedef {{sequence: number, stream: string, type: string}} News */
+/** @typedef {{sequence: number, stream: string, type: string, key?: string}} News */
+/** @typedef {{up: boolean, shut?: boolean}} Line shut: this device is not paired (any more) */
 
 const CHANNEL = "middlecut-record";
 const LEASE = 6_000; // ms a page may be silent before another takes the stream over
 const BEAT = 2_000;
+const LONGEST = 60_000; // ms to the next try where a server refuses for another reason
 
 let last = 0; // sequence of the newest event this page knows of
 
 /**
  * Follow the record while the page is open. On document come the events
  * "middlecut:record" (detail is a News; stream "*" when anything may have happened) and
- * "middlecut:line" (detail {up: boolean}: whether the server is there).
+ * "middlecut:line" (detail is a Line: whether the server is there, and lets us in).
  */
 export function followRecord() {
   const body = document.querySelector("[data-follow]");
@@ -35,33 +37,64 @@ export function followRecord() {
 
 /** Holds the stream, and opens it again whenever it is lost. */
 class Listener {
-  /** @param {(detail: News | {up: boolean}) => void} pass */
+  /** @param {(detail: News | Line) => void} pass */
   constructor(pass) {
     this.pass = pass;
     /** @type {EventSource | null} */ this.source = null;
     this.wanted = false;
+    this.shut = false;
+    this.timer = 0;
+    this.tries = 0;
+    this.over = () => {}; // lets another page of this browser listen
   }
 
   begin() {
     this.wanted = true;
-    if (this.source && this.source.readyState !== EventSource.CLOSED) return;
+    if (this.source || this.timer) return; // it listens, or tries again soon
     this.source = new EventSource(`/events?after=${last}`);
-    this.source.addEventListener("open", () => this.pass({ up: true }));
+    this.source.addEventListener("open", () => { this.tries = 0; this.pass({ up: true }); });
     this.source.addEventListener("record", (event) => this.pass(JSON.parse(event.data)));
+    this.source.addEventListener("shut", () => this.stop());
     this.source.addEventListener("error", () => {
       this.pass({ up: false });
       // The browser itself tries again, unless the answer was a refusal.
-      if (this.source?.readyState === EventSource.CLOSED) {
-        setTimeout(() => { if (this.wanted) this.begin(); }, BEAT);
-      }
+      if (this.source?.readyState === EventSource.CLOSED) this.askWhy();
     });
+  }
+
+  /** A stream does not tell its status: ask once whether we are let in at all. */
+  async askWhy() {
+    this.source = null;
+    const pause = Math.min(BEAT * 2 ** this.tries++, LONGEST);
+    this.timer = setTimeout(() => { this.timer = 0; if (this.wanted) this.begin(); }, pause);
+    const answer = await fetch("/worker.js", { cache: "no-store" }).catch(() => null);
+    if (answer && isShutOut(answer)) this.stop();
+  }
+
+  /** Not let in (any more): nothing is asked until there is a reason to think otherwise. */
+  stop() {
+    this.end();
+    this.shut = true;
+    this.pass({ up: false, shut: true });
+    this.over();
   }
 
   end() {
     this.wanted = false;
+    clearTimeout(this.timer);
+    this.timer = 0;
     this.source?.close();
     this.source = null;
   }
+}
+
+/**
+ * Whether an answer says that this device is not paired.
+ * @param {Response} answer
+ */
+export function isShutOut(answer) {
+  return answer.status === 401
+    || (answer.status === 403 && answer.headers.get("x-refusal") === "not-paired");
 }
 
 /**
@@ -70,30 +103,56 @@ class Listener {
  */
 function leadOne(listener) {
   if (navigator.locks) {
-    navigator.locks.request(CHANNEL, () => { listener.begin(); return new Promise(() => {}); });
+    const stand = () => navigator.locks.request(CHANNEL, () => {
+      listener.begin();
+      return new Promise((resolve) => { listener.over = () => resolve(null); });
+    });
+    stand();
+    whenLetInAgain(listener, stand);
     return;
   }
   // Locks need https or this computer; on a phone in the network a lease does their work.
   const own = [...crypto.getRandomValues(new Uint32Array(2))].join("-");
   let gone = false;
   const look = () => {
-    if (gone) return;
+    if (gone || listener.shut) return;
     const [owner, until] = readLease();
     if (owner !== own && until > Date.now()) { listener.end(); return; }
     localStorage.setItem(CHANNEL, `${own} ${Date.now() + LEASE}`);
     listener.begin();
   };
+  const release = () => {
+    if (readLease()[0] === own) localStorage.removeItem(CHANNEL);
+  };
   const leave = () => {
     gone = true;
-    if (readLease()[0] === own) localStorage.removeItem(CHANNEL);
+    release();
     listener.end();
   };
+  listener.over = release;
   look();
+  whenLetInAgain(listener, look);
   setInterval(look, BEAT);
   addEventListener("pagehide", leave);
   addEventListener("pageshow", () => { gone = false; look(); });
   addEventListener("storage", (event) => {
     if (event.key === CHANNEL && event.newValue === null) look();
+  });
+}
+
+/**
+ * A page of a device that was shut out listens again when another page hears that it is let in, or
+ * when somebody comes back to it.
+ * @param {Listener} listener
+ * @param {() => void} again
+ */
+function whenLetInAgain(listener, again) {
+  const back = () => { if (listener.shut) { listener.shut = false; again(); } };
+  document.addEventListener("middlecut:line", (event) => {
+    if (event instanceof CustomEvent && event.detail.up) back();
+  });
+  document.addEventListener("visibilitychange", () => {
+    if (document.visibilityState === "visible") back();
   });
 }
 
@@ -105,7 +164,7 @@ function readLease() {
   return [owner, left <= Date.now() + LEASE ? left : 0];
 }
 
-/** @param {News | {up: boolean}} detail */
+/** @param {News | Line} detail */
 function tell(detail) {
   if ("up" in detail) {
     document.dispatchEvent(new CustomEvent("middlecut:line", { detail }));

@@ -3,19 +3,27 @@
 // browser allows it (on this computer only) pages seen before can be opened again meanwhile.
 // @ts-check
 
+import { clock, deviceWord } from "./outbox_bar.js";
+
 const PATIENCE = 2_500; // ms: a server that starts anew is no news
 
 /** @param {(words: string) => void} announce */
 export function watchLine(announce) {
   const place = document.getElementById("line");
   let timer = 0;
-  const change = (/** @type {boolean} */ up) => {
-    if (!place) return;
+  let shutOut = false;
+  const change = (/** @type {boolean} */ up, shut = false) => {
+    if (!place || (shutOut && !up)) return;
+    clearTimeout(up || shut ? timer : 0);
+    if (up || shut) timer = 0;
+    shutOut = shut;
     if (up) {
-      clearTimeout(timer);
-      timer = 0;
       if (!place.hidden) announce("The record can be reached again.");
       place.hidden = true;
+    } else if (shut) {
+      place.replaceChildren(notPaired(), wayBack());
+      place.hidden = false;
+      announce(place.textContent ?? "");
     } else if (place.hidden && !timer) { // each further try that fails is no news
       timer = setTimeout(() => {
         place.textContent = words();
@@ -25,12 +33,37 @@ export function watchLine(announce) {
     }
   };
   document.addEventListener("middlecut:line", (event) => {
-    if (event instanceof CustomEvent) change(event.detail.up);
+    if (event instanceof CustomEvent) change(event.detail.up, event.detail.shut);
   });
   addEventListener("offline", () => change(false));
   if (window.isSecureContext && "serviceWorker" in navigator) {
-    navigator.serviceWorker.register("/worker.js").catch(() => {});
+    navigator.serviceWorker.register("/worker.js").then(keepThisPage).catch(() => {});
   }
+}
+
+/** The first page is there before the worker is: let it keep this page and what it loaded. */
+async function keepThisPage() {
+  if (navigator.serviceWorker.controller) return;
+  const worker = (await navigator.serviceWorker.ready).active;
+  if (document.readyState !== "complete") {
+    await new Promise((resolve) => { addEventListener("load", resolve, { once: true }); });
+  }
+  const loaded = performance.getEntriesByType("resource").map((one) => one.name)
+    .filter((one) => new URL(one).pathname.startsWith("/static/"));
+  worker?.postMessage({ page: location.href, parts: loaded });
+}
+
+function notPaired() {
+  return `This ${deviceWord()} is not paired with middlecut any more, so nothing new is shown and `
+    + "nothing is sent. To let it in again: on the computer that runs middlecut open Devices, scan the "
+    + "code shown there with this device or type it here. What you enter meanwhile is kept here. ";
+}
+
+function wayBack() {
+  const way = document.createElement("a");
+  way.href = "/pair";
+  way.textContent = `Pair this ${deviceWord()}`;
+  return way;
 }
 
 function words() {
@@ -42,6 +75,6 @@ function words() {
 
 /** @param {Date} at */
 function timeOf(at) {
-  const time = at.toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+  const time = clock(at);
   return at.toDateString() === new Date().toDateString() ? time : `${time}, ${at.toLocaleDateString()}`;
 }

@@ -10,7 +10,9 @@
 
 import { bringToForm, clear, goneOn, remember, sayOf, showAnswer, wayBack } from "./outbox_form.js";
 import { deviceWord, entriesOf, showOutbox } from "./outbox_bar.js";
-import { isSending, lastTrouble, newKey, outcomeOf, sendAll } from "./outbox_send.js";
+import {
+  dropRecorded, isSending, isShut, lastTrouble, newKey, outcomeOf, sendAll,
+} from "./outbox_send.js";
 import { dropEntry, keepEntry, openStore, readEntries } from "./outbox_store.js";
 
 /**
@@ -54,8 +56,13 @@ export async function startOutbox(say) {
     if (message.data === "taken") { tries = 0; await sendAgain(); }
     else if (await show()) sendLater();
   });
+  await dropRecorded(keysShown());
   await show();
   await bringToForm(await readEntries());
+  document.addEventListener("middlecut:record", async (event) => {
+    const key = event instanceof CustomEvent ? event.detail.key : undefined;
+    if (await dropRecorded([key, ...keysShown()])) await show();
+  });
   const line = (/** @type {Event} */ event) => {
     if (event instanceof CustomEvent && event.detail.up) sendAgain();
   };
@@ -63,6 +70,12 @@ export async function startOutbox(say) {
   addEventListener("online", sendAgain);
   addEventListener("pageshow", () => { show(); });
   sendAgain();
+}
+
+/** Keys of the entries in the record that this page shows. */
+function keysShown() {
+  const rows = /** @type {NodeListOf<HTMLElement>} */ (document.querySelectorAll("[data-entry-key]"));
+  return [...rows].map((row) => row.dataset.entryKey);
 }
 
 /** @param {SubmitEvent} event */
@@ -173,7 +186,7 @@ async function enter(form, entry) {
   const replaced = Number(form.dataset.replaces ?? "");
   if (replaced) { await dropEntry(replaced); delete form.dataset.replaces; }
   others?.postMessage("changed");
-  const sent = sentOutcome(number);
+  const sent = sentOutcome(number, entry);
   const slow = new Promise((resolve) => { setTimeout(resolve, SLOW, null); });
   /** @type {Outcome | null} */ const soon = await Promise.race([sent, slow]);
   if (!soon && form.dataset.quick !== undefined) {
@@ -196,9 +209,10 @@ async function enter(form, entry) {
 /**
  * Send an entry that was just kept, and see that it is tried again should it wait.
  * @param {number} number
+ * @param {Waiting} entry
  */
-async function sentOutcome(number) {
-  const outcome = await outcomeOf(number);
+async function sentOutcome(number, entry) {
+  const outcome = await outcomeOf(number, entry);
   if (outcome.kind === "waits") sendLater();
   others?.postMessage(outcome.kind === "taken" ? "taken" : "changed");
   return outcome;
@@ -303,7 +317,7 @@ async function sendAgain() {
 
 /** Try again after a pause that grows each time. */
 function sendLater() {
-  if (timer) return;
+  if (timer || isShut()) return; // shut out: when it is let in again, or somebody asks for it
   const pause = AGAIN[Math.min(tries++, AGAIN.length - 1)];
   nextTry = Date.now() + pause;
   timer = setTimeout(sendAgain, pause);
@@ -327,7 +341,7 @@ function tellTaken(taken, left) {
 /** @returns {Promise<number>} how many wait */
 async function show() {
   const entries = await readEntries();
-  showOutbox(entries, lastTrouble(), timer ? nextTry : 0);
+  showOutbox(entries, { words: lastTrouble(), next: timer ? nextTry : 0, shut: isShut() });
   return entries.filter((entry) => !entry.refused).length;
 }
 

@@ -19,34 +19,35 @@ export function entriesOf(count) {
 }
 
 /**
- * @param {Waiting[]} entries
- * @param {string} trouble why they wait; "" when they are on their way
- * @param {number} next when they are tried again, ms since 1970; 0 when that is not settled
+ * @typedef {object} Trouble
+ * @property {string} words why entries wait; "" when they are on their way
+ * @property {number} next when they are tried again, ms since 1970; 0 when that is not settled
+ * @property {boolean} shut this device is not let in; line.js says so, once
  */
-export function showOutbox(entries, trouble, next) {
+
+/**
+ * @param {Waiting[]} entries
+ * @param {Trouble} trouble
+ */
+export function showOutbox(entries, trouble) {
   const place = document.getElementById("outbox");
   if (!place) return;
   const waiting = entries.filter((entry) => !entry.refused);
   const refused = entries.filter((entry) => entry.refused);
   place.replaceChildren();
-  if (waiting.length) place.append(...waitingPart(waiting, trouble, next));
+  if (waiting.length) place.append(...waitingPart(waiting, trouble));
   if (refused.length) place.append(...refusedPart(refused));
   place.hidden = !entries.length;
 }
 
 /**
  * @param {Waiting[]} entries
- * @param {string} trouble
- * @param {number} next
+ * @param {Trouble} trouble
  */
-function waitingPart(entries, trouble, next) {
+function waitingPart(entries, trouble) {
   const head = headline(
     `Saved on this ${deviceWord()}, not yet in the record: ${entriesOf(entries.length)}`, "waits");
-  const again = trouble && next ? ` Next try at ${clock(new Date(next), true)}; the pauses grow to a `
-    + "minute." : "";
-  const below = entries.some((entry) => (entry.failed ?? 0) >= FAULTS && entry.trouble === trouble);
-  const why = make("p", `${below ? "" : trouble}${again} They are sent by themselves, in this order, with the `
-    + "time of typing, while a page of middlecut is open here. Closing the page does not lose them.");
+  const why = make("p", `${whyTheyWait(entries, trouble)} Closing the page does not lose them.`);
   const send = button("Send now", "send", 0);
   const list = make("ul");
   list.append(...entries.map((entry) => {
@@ -58,6 +59,22 @@ function waitingPart(entries, trouble, next) {
   actions.className = "actions";
   actions.append(send);
   return [head, why, list, actions];
+}
+
+/**
+ * @param {Waiting[]} entries
+ * @param {Trouble} trouble
+ */
+function whyTheyWait(entries, { words, next, shut }) {
+  if (shut) {
+    return `They are sent in this order, with the time of typing, once this ${deviceWord()} is paired `
+      + "again.";
+  }
+  const again = words && next ? ` Next try at ${clock(new Date(next), true)}; the pauses grow to a `
+    + "minute." : "";
+  const below = entries.some((entry) => (entry.failed ?? 0) >= FAULTS && entry.trouble === words);
+  return `${below ? "" : words}${again} They are sent by themselves, in this order, with the time of `
+    + "typing, while a page of middlecut is open here.";
 }
 
 /**
@@ -144,7 +161,8 @@ function timeOf(entry) {
  * @param {Date} at
  * @param {boolean} seconds
  */
-function clock(at, seconds = false) {
-  const parts = { hour: "2-digit", minute: "2-digit", ...(seconds ? { second: "2-digit" } : {}) };
-  return at.toLocaleTimeString([], /** @type {Intl.DateTimeFormatOptions} */ (parts));
+export function clock(at, seconds = false) {
+  const [hours, minutes, rest] = [at.getHours(), at.getMinutes(), at.getSeconds()]
+    .map((part) => String(part).padStart(2, "0")); // by 24 hours, as everywhere on the pages
+  return seconds ? `${hours}:${minutes}:${rest}` : `${hours}:${minutes}`;
 }

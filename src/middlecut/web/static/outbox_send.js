@@ -5,13 +5,15 @@
 // sent again under the same key, which the record keeps once.
 // @ts-check
 
+import { isShutOut } from "./events.js";
 import { changeEntry, dropEntry, readEntries } from "./outbox_store.js";
 
 /**
  * What became of an entry that was sent.
  * @typedef {{kind: "taken", go: string, page: string}} Taken page is "" when there is one to go to
  * @typedef {{kind: "refused", reason: string, page: string}} Refused
- * @typedef {{kind: "waits", reason: string, fault: boolean}} Waits fault: middlecut failed on it
+ * @typedef {{kind: "waits", reason: string, fault: boolean, shut?: boolean}} Waits
+ *   fault: middlecut failed on it; shut: this device is not let in (any more)
  * @typedef {{kind: "elsewhere"}} Elsewhere another page of this device has sent it
  * @typedef {Taken | Refused | Waits | Elsewhere} Outcome
  * @typedef {import("./outbox_store.js").Waiting} Waiting
@@ -32,6 +34,9 @@ const own = newKey();
 /** @type {Promise<Map<number, Outcome>> | null} */
 let sending = null;
 let trouble = "";
+let shut = false;
+/** Keys seen in the record. @type {Set<string>} */
+const recorded = new Set();
 
 /** A key nobody else has; also where there is no secure context. */
 export function newKey() {
@@ -49,6 +54,23 @@ export function lastTrouble() {
   return trouble;
 }
 
+/** Whether this device was not let in the last time: there is no use in trying again by itself. */
+export function isShut() {
+  return shut;
+}
+
+/**
+ * Take entries off the waiting list that were seen in the record, whatever became of the answer.
+ * @param {(string | undefined)[]} keys
+ * @returns {Promise<boolean>} whether any was on it
+ */
+export async function dropRecorded(keys) {
+  keys.forEach((key) => { if (key) recorded.add(key); });
+  const found = (await readEntries()).filter((entry) => recorded.has(entry.key));
+  for (const { number = 0 } of found) await dropEntry(number);
+  return found.length > 0;
+}
+
 /** Send what waits; stop where nothing can be sent. */
 export function sendAll() {
   sending ??= sendEach().finally(() => { sending = null; });
@@ -58,12 +80,16 @@ export function sendAll() {
 /**
  * Send what waits up to an entry that was just kept.
  * @param {number} number
+ * @param {{key: string, page: string}} known of that entry
  * @returns {Promise<Outcome>}
  */
-export async function outcomeOf(number) {
+export async function outcomeOf(number, known = { key: "", page: "" }) {
   if (sending) await sending;
   const outcomes = await sendAll();
   const outcome = outcomes.get(number);
+  if (outcome?.kind === "waits" && recorded.has(known.key)) {
+    return { kind: "taken", go: known.page, page: "" }; // only the answer was lost
+  }
   if (outcome) return outcome;
   const entry = (await readEntries()).find((one) => one.number === number);
   if (!entry) return { kind: "elsewhere" };
@@ -75,12 +101,14 @@ export async function outcomeOf(number) {
 async function sendEach() {
   /** @type {Map<number, Outcome>} */ const outcomes = new Map();
   let first = "";
+  shut = false;
   for (const { number = 0, refused } of await readEntries()) {
     if (refused) continue;
     const entry = await claim(number);
     if (entry === "gone") continue;
     if (entry === "held") break; // another page sends it now: those behind it wait their turn
     const outcome = await send(entry);
+    shut = outcome.kind === "waits" && outcome.shut === true;
     outcomes.set(number, outcome);
     await note(number, outcome);
     if (outcome.kind !== "waits") continue;
@@ -89,6 +117,10 @@ async function sendEach() {
     if (!outcome.fault || (entry.failed ?? 0) + 1 < FAULTS) break;
   }
   trouble = first;
+  if (shut) {
+    const detail = { up: false, shut };
+    document.dispatchEvent(new CustomEvent("middlecut:line", { detail }));
+  }
   return outcomes;
 }
 
@@ -142,6 +174,7 @@ async function send(entry) {
     const text = await answer.text();
     if (answer.ok) return takenOf(answer, text, entry);
     const reason = reasonOf(text, answer.status);
+    if (isShutOut(answer)) return { kind: "waits", reason, fault: false, shut: true };
     const waits = answer.status >= 500 || NOT_THE_ENTRY.has(answer.status);
     if (waits) return { kind: "waits", reason, fault: answer.status === FAULT };
     return { kind: "refused", reason, page: text };
