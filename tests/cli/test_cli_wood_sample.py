@@ -60,6 +60,19 @@ def test_too_little_wood(run: Any) -> None:
     assert "time on the wood" not in done.out
 
 
+@pytest.mark.parametrize("wood", ["500 g", "2.4 m2"])
+def test_more_wood_than_a_jar_holds_is_refused_in_the_words_of_the_jar(run: Any, wood: str) -> None:
+    # 2 g of these chips have 39 cm2 (the first test: 195 cm2 for each litre), so 2000 cm2, all
+    # that 200 mL may have at 1 m2 for each litre, weigh 102.6 g.
+    words = ("wood-sample", "200 mL", "--wood", wood, "--form", "chips", "--time", "14 d")
+    done = run(*words, "--batch", "6 L")
+    assert done.code == 2
+    assert f"--wood: '{wood}' is not usable" in done.err
+    most = "103 g" if wood.endswith(" g") else "2000 cm2"
+    assert f"{most} (1 m2 of wood for each litre in the jar)" in " ".join(done.err.split())
+    assert "Check the wood of the jar and its unit." in done.err
+
+
 @pytest.mark.parametrize(
     ("words", "part"),
     [

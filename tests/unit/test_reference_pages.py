@@ -49,6 +49,19 @@ def test_the_range_of_a_key_is_the_one_that_is_read() -> None:
         read_plan_text(text.replace(found.group(), 'heater_power = "49 W"'))
 
 
+def test_when_an_ingredient_goes_into_a_wash_is_never_left_out() -> None:
+    text = example_path("demo").read_text(encoding="utf-8")
+    for entry in ("wash-early", "wash-late"):
+        bare = text.replace('entry = "wash-late", attenuation = "90 %"', f'entry = "{entry}"')
+        assert bare != text
+        with pytest.raises(PlanError, match="it needs a time: after, on, or attenuation"):
+            read_plan_text(bare, "bare")
+    page = (DOCS / "reference" / "plan-keys.md").read_text(encoding="utf-8")
+    for key in ("after", "on", "attenuation"):
+        (row,) = (line for line in page.splitlines() if line.startswith(f"| `{key}` | In a wash"))
+        assert "a wash needs this, `" in row
+
+
 def test_every_page_can_be_reached_from_the_index() -> None:
     def links(page: Path) -> set[Path]:
         targets = re.findall(r"\]\(([^)#:]+\.md)", page.read_text(encoding="utf-8"))

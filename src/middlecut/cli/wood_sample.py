@@ -94,6 +94,7 @@ def wood_sample(
 
     By area of wood for each litre and by time; and say what does not scale.
     """
+    from middlecut.cli.naming import naming  # noqa: PLC0415 - fast --help
     from middlecut.cli.readout import read_out  # noqa: PLC0415 - fast --help
     from middlecut.errors import InputError  # noqa: PLC0415 - fast --help
     from middlecut.steps.wood_sample import JarSample, scale_sample  # noqa: PLC0415 - fast --help
@@ -119,13 +120,15 @@ def wood_sample(
     kelvin = batch_temperature and parse_quantity(
         batch_temperature, "temperature", field="--batch-temperature"
     )
-    scaled = scale_sample(
-        jar,
-        parse_quantity(batch, "volume", field="--batch"),
-        form=None if onto is None else onto.value,
-        cask_volume=None if cask is None else parse_quantity(cask, "volume", field="--cask"),
-        temperature=kelvin or None,
-    )
+    given = dict.fromkeys(("mass", "area"), ("--wood", wood))
+    with naming({**given, "volume": ("VOLUME", volume), "batch_volume": ("--batch", batch)}):
+        scaled = scale_sample(
+            jar,
+            parse_quantity(batch, "volume", field="--batch"),
+            form=None if onto is None else onto.value,
+            cask_volume=None if cask is None else parse_quantity(cask, "volume", field="--cask"),
+            temperature=kelvin or None,
+        )
     read_out(
         f"{volume} on {wood} of {form.value} for {time}, scaled to {batch}"
         + ("" if scaled.form == form.value else f" on {scaled.form}")

@@ -6,7 +6,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from middlecut.errors import InputError
+from middlecut.errors import InputError, OutOfRangeError
 from middlecut.liquid.oak_pieces import active_mass, cask_area, piece_area, wood_form
 from middlecut.liquid.oak_rates import extracted_share
 from middlecut.liquid.ranges import within
@@ -21,6 +21,8 @@ FULL = 0.95
 
 _SIZE = (0.01, 0.01, 0.01)
 _RATES = ("low", "typical", "high")
+_MOST_WOOD = 1000.0
+"""Area of wood beyond which no jar is believed: chips packed to the brim. [m² m⁻³]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -235,6 +237,16 @@ def _sample_area(sample: JarSample, size: tuple[float, float, float] | None) -> 
         area = (sample.mass or 0.0) * piece_area(size or _SIZE)
     if not 0.0 < area < math.inf:
         raise InputError("mass", sample.mass or area, "the jar needs some wood", "Weigh it.")
+    if area > _MOST_WOOD * sample.volume:
+        most = _MOST_WOOD * sample.volume
+        source = "1 m2 of wood for each litre in the jar"
+        remedy = "Check the wood of the jar and its unit."
+        if sample.mass is None:
+            raise OutOfRangeError("area", area, 0.0, most, unit="m²", source=source, remedy=remedy)
+        heaviest = most / piece_area(size or _SIZE)
+        raise OutOfRangeError(
+            "mass", sample.mass, 0.0, heaviest, unit="kg", source=source, remedy=remedy
+        )
     return area
 
 
