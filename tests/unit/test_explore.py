@@ -4,14 +4,16 @@
 from __future__ import annotations
 
 import json
+import re
 from functools import cache
 
 import pytest
 
 import middlecut as mc
 from middlecut.errors import InputError, NotFoundError, PlanError
+from middlecut.insight.difference_text import _both as both_shown
 from middlecut.insight.difference_text import render_difference, render_difference_csv
-from middlecut.insight.explore import Explorer, changed_plan, what_if
+from middlecut.insight.explore import Change, Explorer, changed_plan, what_if
 from middlecut.plan.model import Batch, Plan
 from middlecut.plan.places import full_place
 from middlecut.plan.predict import predict
@@ -147,6 +149,17 @@ def test_us_differences_are_in_proof() -> None:
     text = render_difference(explorer().what_if({"reduce.strength": "41 %vol"}), system="us")
     assert " proof" in text
     assert "%vol" not in text.split("Lots", 1)[1]
+    stronger = render_difference(explorer().what_if({"lot.wine.strength": "25 %vol"}), system="us")
+    assert re.search(r"[+-][\d.]+ proof$", stronger, re.MULTILINE)
+    assert "points" not in stronger
+
+
+def test_before_and_after_have_one_unit() -> None:
+    row = Change("lot", "hearts", "volume", "volume at 20 °C", "volume", 0.95e-3, 1.25e-3)
+    assert both_shown(row, "metric") == ("0.95 L", "1.25 L")
+    gallons = Change("lot", "hearts", "volume", "volume at 20 °C", "volume", 4.0e-3, 3.5e-3)
+    # 1 US gal is 3.785412 L.
+    assert both_shown(gallons, "us") == ("1.06 US gal", "0.925 US gal")
 
 
 def test_a_lot_that_is_new_has_no_number_before() -> None:

@@ -29,8 +29,8 @@ Json = Annotated[
     bool,
     typer.Option(
         "--json",
-        help="Print the result as JSON, always in SI units: volume_m3 in m³, times in s, "
-        "temperatures in K, masses in kg, energy in J, strengths and shares from 0 to 1.",
+        help="Print the result as JSON, always in SI units, named in the key (volume_m3) or beside "
+        "it; else s, K, kg, m³, W and J, strengths and shares from 0 to 1.",
     ),
 ]
 Units = Annotated[System, typer.Option("--units", help="Units of what is shown; never of JSON.")]

@@ -9,6 +9,7 @@ import math
 import textwrap
 from typing import TYPE_CHECKING
 
+from middlecut.liquid import alcoholometry
 from middlecut.plan.quantities import show
 from middlecut.plan.sheet_parts import Column
 from middlecut.plan.text_table import lay_out
@@ -211,13 +212,25 @@ def _told(rows: Sequence[Change], system: System) -> list[list[str]]:
     body = [
         [
             f"{row.name}: {row.label}" if row.name else row.label,
-            _show(row.before, row.dimension, system),
-            _show(row.after, row.dimension, system),
-            _change(row),
+            *_both(row, system),
+            _change(row, system),
         ]
         for row in rows
     ]
     return [row for row in body if row[1] != row[2]]
+
+
+def _both(row: Change, system: System) -> tuple[str, str]:
+    """Return the numbers before and after, in one unit where each alone would have its own."""
+    before, after = (_show(one, row.dimension, system) for one in (row.before, row.after))
+    if row.dimension not in {"volume", "mass"} or not row.before or not row.after:
+        return before, after
+    units = [text.partition(" ")[2] for text in (before, after)]
+    if units[0] == units[1]:
+        return before, after
+    unit = units[0] if row.before > row.after else units[1]
+    plain = [from_si(one, row.dimension, unit) for one in (row.before, row.after)]
+    return f"{plain[0]:.3g} {unit}", f"{plain[1]:.3g} {unit}"
 
 
 def _block(heading: str, body: Sequence[Sequence[str]], width: int) -> list[str]:
@@ -238,10 +251,13 @@ def _show(value: float | None, dimension: str, system: System) -> str:
     return f"{value:.3g} mg/L" if dimension == "mg/L" else show(value, dimension, system=system)
 
 
-def _change(row: Change) -> str:
+def _change(row: Change, system: System = "metric") -> str:
     before, after = row.before, row.after
     if not before or after is None or row.dimension in {"temperature", "gravity"}:
         return ""
+    if row.dimension == "strength" and system == "us":
+        proof = [float(alcoholometry.proof_from_strength(one)) for one in (before, after)]
+        return f"{proof[1] - proof[0]:+.1f} proof"
     if row.dimension == "strength":
         return f"{(after - before) * 100.0:+.1f} points"
     return f"{(after / before - 1.0) * 100:+.1f} %"
