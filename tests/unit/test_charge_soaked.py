@@ -43,3 +43,7 @@ def test_a_boiler_filled_above_safe_fill_by_solids_is_a_danger() -> None:
     assert codes["charge-full"] == "danger"
     assert "charge-foam" not in codes
     assert severities(0.05, 3.0e-3, POT)["charge-foam"] == "watch"
+
+
+def test_before_the_charge_is_known_nothing_is_said_of_soaking() -> None:
+    check_additions(coffee(0.5), 0.0, LARGE)

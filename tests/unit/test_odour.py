@@ -157,3 +157,28 @@ def test_it_goes_to_json_and_to_a_table() -> None:
     frame = found.to_frame()
     assert list(frame["compound"]) == ["vanillin"]
     assert frame["oav"][0] == pytest.approx(found.rows[0].oav)
+
+
+def test_the_range_of_a_threshold_holds_every_figure_that_contradicts_it() -> None:
+    # Vanillin (aroma.csv): 20 to 200 µg/L in water, 200 in 10 %vol, 22 in 40 %vol with an assumed
+    # factor of 3: a threshold that falls with strength says how far panels differ.
+    level = Amount(15e-6, 15e-6, 15e-6)
+    spirit = odour_profile(litre(0.4, {"vanillin": level})).rows[0]
+    assert spirit.threshold == pytest.approx(22e-3)
+    assert spirit.threshold_high == pytest.approx(200e-3)
+    assert spirit.oav_low == pytest.approx(15.0 / 200e-3, rel=1e-6)
+    assert spirit.threshold_low == pytest.approx(22e-3 / 3.0)
+    wash = odour_profile(litre(0.08, {"vanillin": level})).rows[0]
+    assert wash.threshold_low == pytest.approx(22e-3)
+    # What rises as it should is left as it is: isoamyl acetate 30 µg/L in 10 %, 245 in 40 %vol.
+    ester = odour_profile(litre(0.4, {"isoamyl acetate": level})).rows[0]
+    assert ester.threshold_low == pytest.approx(245e-3 / 3.0)
+    assert ester.threshold_high == pytest.approx(245e-3 * 3.0)
+
+
+def test_how_strong_goes_by_decades_over_the_whole_band() -> None:
+    assert [odour.grade(one) for one in (0.9, 1.0, 10.0, 99.0, 100.0)] == [
+        "not there", "gentle", "clear", "clear", "strong",
+    ]  # fmt: skip
+    row = odour_profile(litre(0.4, {"vanillin": Amount(15e-6, 15e-6, 15e-6)})).rows[0]
+    assert row.graded == "clear to strong"

@@ -21,6 +21,11 @@ if TYPE_CHECKING:
 __all__ = ["nose"]
 
 _FIRST = 15
+_IN = (
+    '"In" is what the threshold was taken in; with * it was read from a page, the others are from '
+    'memory or estimates. "How strong" is what it may seem, gentle below 10 times the '
+    "threshold and strong from 100."
+)
 _HEADS = {
     "noticed": "Likely noticed",
     "perhaps noticed": "Perhaps noticed",
@@ -109,6 +114,8 @@ def _text(profile: OdourProfile, clouding: Louche, most: int | None, width: int)
             parts.append(f"{hidden} more with --all.")
             parts.append("")
     paragraphs = [_clouding(clouding)]
+    if shown:
+        paragraphs.insert(0, _IN)
     if profile.without_threshold:
         names = ", ".join(profile.without_threshold)
         paragraphs.append(f"No threshold is known, or no smell, for: {names}.")
@@ -126,7 +133,8 @@ def _table(rows: Sequence[OdourRow], verdict: str, width: int) -> list[str]:
         Column("compound"),
         Column("mg/L", "number"),
         Column("times threshold", "number"),
-        Column("threshold in"),
+        Column("how strong"),
+        Column("in"),
         Column("smells of"),
     ]
     body = [
@@ -134,7 +142,8 @@ def _table(rows: Sequence[OdourRow], verdict: str, width: int) -> list[str]:
             row.compound,
             _short(row.concentration),
             _range(row.oav, row.oav_low, row.oav_high),
-            f"{row.medium.removesuffix(' vol')}, {row.threshold_basis}",
+            row.graded.replace(" to ", "–"),
+            row.medium.removesuffix(" vol") + ("*" if row.threshold_basis == "read" else ""),
             row.descriptors[0] if row.descriptors else "",
         ]
         for row in rows

@@ -8,19 +8,19 @@ noticed; it does not say how strong a smell seems, nor how smells mask or mend e
 from __future__ import annotations
 
 import math
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from middlecut.errors import InputError
 from middlecut.insight.vocabulary import compound_descriptors
-from middlecut.liquid.aroma import Threshold, thresholds
+from middlecut.liquid.aroma import Threshold, Thresholds, thresholds
 
 if TYPE_CHECKING:
     import pandas as pd
 
     from middlecut.steps.lot import Amount, Lot
 
-__all__ = ["FamilyOdour", "OdourProfile", "OdourRow", "odour_profile"]
+__all__ = ["FamilyOdour", "OdourProfile", "OdourRow", "grade", "odour_profile"]
 
 OTHER = "without a family"
 SPIRIT = 0.2
@@ -42,7 +42,8 @@ NOTES = (
     ),
     (
         "Most thresholds are recalled, not read from a page, and panels differ by ten to a "
-        "hundred times. The band joins the range of the level with the range of the threshold."
+        "hundred times. The band joins the range of the level with the range of the threshold; "
+        "where a figure in a weaker liquid is the higher one, the range reaches up to it."
     ),
 )
 
@@ -92,6 +93,12 @@ class OdourRow:
     oav_low: float
     oav_high: float
     verdict: str
+
+    @property
+    def graded(self) -> str:
+        """How strong it seems, over the whole band, as :func:`grade` has it."""
+        low, high = grade(self.oav_low), grade(self.oav_high)
+        return low if low == high else f"{low} to {high}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,11 +168,43 @@ class OdourProfile:
         return pd.DataFrame([asdict(row) for row in self.rows], columns=names)
 
 
+def grade(oav: float) -> str:
+    """Return how strong a smell seems, in words, ten times a step.
+
+    Parameters
+    ----------
+    oav : float
+        Odour activity value.
+
+    Returns
+    -------
+    str
+        Below 1 "not there", below 10 "gentle", below 100 "clear", else "strong".
+
+    Notes
+    -----
+    What a nose calls twice as strong takes several times as much; the steps are our choice.
+
+    References
+    ----------
+    .. [1] :cite:t:`belitz2009`, the odour activity value.
+
+    Examples
+    --------
+    >>> grade(0.4), grade(3.0), grade(1154.0)
+    ('not there', 'gentle', 'strong')
+    """
+    words = ((1.0, "not there"), (10.0, "gentle"), (100.0, "clear"))
+    return next((word for end, word in words if oav < end), "strong")
+
+
 def odour_profile(lot: Lot) -> OdourProfile:
     """Return the odour activity value of every compound of a lot, and their sums by family.
 
     OAV = concentration / threshold. The threshold is that of the medium most like the lot: from
-    20 % vol up 40 %, else 10 %, else water; below 20 % vol 10 %, else water, else 40 %. The band
+    20 % vol up 40 %, else 10 %, else water; below 20 % vol 10 %, else water, else 40 %. Its range
+    is widened by what contradicts it: a higher figure in a weaker, a lower in a stronger medium.
+    The band
     joins the relative ranges of level and threshold as independent (in logarithms); in a spirit its
     lower end is lowered further by 7 for a threshold in water.
 
@@ -214,10 +253,12 @@ def odour_profile(lot: Lot) -> OdourProfile:
         )
     rows, unknown = [], []
     for compound, amount in lot.amounts.items():
-        threshold = thresholds(compound).for_strength(strength)
-        if threshold is None:
+        known = thresholds(compound)
+        chosen = known.for_strength(strength)
+        if chosen is None:
             unknown.append(compound)
         else:
+            threshold = _with_every_figure(chosen, known)
             over = threshold.medium == "water" and strength >= SPIRIT
             rise = RISE_OVER_WATER if over else 1.0
             rows.append(_row(compound, amount, volume, threshold, rise))
@@ -229,6 +270,21 @@ def odour_profile(lot: Lot) -> OdourProfile:
         families=_families(rows),
         without_threshold=tuple(sorted(unknown)),
     )
+
+
+def _with_every_figure(chosen: Threshold, known: Thresholds) -> Threshold:
+    """Widen the range of a threshold by figures of other media that contradict it.
+
+    A threshold rises with strength: a higher figure in a weaker liquid and a lower one in a
+    stronger say that panels differ by as much.
+    """
+    order = [known.water, known.ethanol_10, known.ethanol_40]
+    at = order.index(chosen)
+    weaker = [one for one in order[:at] if one is not None]
+    stronger = [one for one in order[at + 1 :] if one is not None]
+    highs = [one.high if one.spread == "sources" else one.typical for one in weaker]
+    lows = [one.low if one.spread == "sources" else one.typical for one in stronger]
+    return replace(chosen, low=min([chosen.low, *lows]), high=max([chosen.high, *highs]))
 
 
 def _row(

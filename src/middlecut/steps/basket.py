@@ -197,7 +197,7 @@ def check_additions(additions: tuple[Addition, ...], charge_volume: float, still
             "Take less of either.",
         )
     soaked = soaked_volume(inside)
-    if soaked > 0.0 and soaked >= charge_volume:
+    if 0.0 < charge_volume <= soaked:
         mass = sum(item.amount for item in inside)
         most = mass * MOST_SOAKED * charge_volume / soaked
         raise InputError(
