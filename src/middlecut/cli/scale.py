@@ -113,7 +113,8 @@ def scale(
 
 def scaled_text(scaled: ScaledPlan, *, system: System) -> str:
     """Return what changes in the plan and what it gives, as text."""
-    from middlecut.units import format_quantity  # noqa: PLC0415 - fast --help
+    from middlecut.plan.scale_units import as_written  # noqa: PLC0415 - fast --help
+    from middlecut.units import format_quantity  # noqa: PLC0415 - the same
 
     def shown(value: float, dimension: str = "volume") -> str:
         return format_quantity(value, dimension, system=system.value)
@@ -132,7 +133,8 @@ def scaled_text(scaled: ScaledPlan, *, system: System) -> str:
         line = f"  {change.key:<{width}}  {before:>9}  ->  {change.text}"
         count = _charges_of(change.key, scaled.charges)
         if count > 1:
-            line += f" in all: {shown(change.after / count, change.dimension)} a charge"
+            each = as_written(change.text, change.after / count, change.dimension, 3)
+            line += f" in all: {each} a charge"
         lines.append(line)
     split = {step: count for step, count in scaled.charges.items() if count > 1}
     if split:
