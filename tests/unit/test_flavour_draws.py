@@ -123,3 +123,27 @@ def test_the_range_of_a_steep_covers_its_partition() -> None:
     # 1 %: the water that the coffee brings.
     assert found.low / found.typical == pytest.approx(weak, rel=0.01)
     assert found.high / found.typical == pytest.approx(strong, rel=0.01)
+
+
+def test_what_the_solids_of_a_wash_hold_back_is_as_much_as_the_guide_says() -> None:
+    # docs/how-to/see-the-ranges.md tells how much the missing range of a wash matters.
+    plan = mc.load_plan(mc.example_path())
+    step = plan.step("ferment-2")
+    assert isinstance(step, Ferment)
+    (nibs,) = step.additions
+
+    def held(compound: str, factor: float = 1.0) -> float:
+        release = extraction.extraction(
+            compound, nibs.ingredient, form=nibs.form, temperature=step.temperature, strength=0.04
+        )
+        ratio = factor * release.partition * nibs.amount / step.volume
+        return ratio / (1.0 + ratio)
+
+    for compound in ("3-methylbutanal", "2-methylbutanal", "tetramethylpyrazine"):
+        assert held(compound) == pytest.approx(0.03, abs=0.005)
+    assert held("linalool") == pytest.approx(0.58, abs=0.02)
+    assert held("linalool", 1.0 / 3.0) == pytest.approx(0.30, abs=0.02)
+    assert held("linalool", 3.0) == pytest.approx(0.80, abs=0.02)
+    # The day a wash draws it, the guide is to say so.
+    assert not any(one.target[1] == "solid:" + nibs.ingredient.name
+                   for one in uncertain_inputs(plan) if one.target[0] == "process")  # fmt: skip
