@@ -178,3 +178,47 @@ def test_panels_read_tastings_of_the_first_shape(record: Record, batch: str) -> 
         ("middle", "honey", 6.0)
     ]
     assert view.tastes[0].strange == ("gold dust", "hue: red")
+
+
+def test_offers_nothing_that_must_not_be_tasted(
+    visitor: Visitor, record: Record, batch: str, clock: StandingClock
+) -> None:
+    found = {one.subject: one.taken for one in glasses(record.batch(batch))}
+    assert found["foreshots"] == "neither"
+    assert found["spent low wines"] == "neither"
+    assert found["heads"] == "smelled"
+    page = visitor.get(f"/batch/{batch}/tasting")
+    check_page(page)
+    offered = re.findall(r"<option(?: selected)?>([^<]*)</option>", page.text)
+    assert "hearts" in offered
+    assert "heads" in offered
+    assert "Only to smell, never to taste" in page.text
+    assert {"foreshots", "spent low wines", "bottles"}.isdisjoint(offered)
+    codes = dict(poured(record.batch(batch), clock.now().astimezone().date()))
+    assert {"foreshots", "spent low wines", "heads"}.isdisjoint(codes)
+
+
+@pytest.mark.parametrize(
+    ("sent", "says"),
+    [
+        ({"subject": "foreshots", "more-nose": "solvent"}, "foreshots is nothing to taste"),
+        ({"subject": "bottles", "more-nose": "honey"}, "the record has no bottles yet: step"),
+        ({"subject": "heads", "more-middle": "solvent"}, "heads is only smelled, never tasted"),
+        ({"subject": "heads", "word-entry-bitter": "on"}, "heads is only smelled, never tasted"),
+    ],
+)
+def test_refuses_a_tasting_of_what_is_none(
+    visitor: Visitor, record: Record, batch: str, sent: dict[str, str], says: str
+) -> None:
+    before = len(record.batch(batch).of(TastingMade))
+    answer = visitor.post(f"/batch/{batch}/tasting", sent)
+    assert answer.status_code == 422
+    check_page(answer)
+    assert says in answer.text
+    assert len(record.batch(batch).of(TastingMade)) == before
+
+
+def test_heads_can_be_smelled(visitor: Visitor, record: Record, batch: str) -> None:
+    sent = {"subject": "heads", "more-nose": "solvent:7", "text": "sharp"}
+    assert visitor.post(f"/batch/{batch}/tasting", sent).status_code == 303
+    assert last(record, batch).subject == "heads"

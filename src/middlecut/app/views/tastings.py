@@ -4,9 +4,11 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import Literal
 
 from middlecut.app.batch import Batch
 from middlecut.app.events import Event
@@ -38,6 +40,8 @@ _OLD_PHASES = {"palate": "middle", "mouth": "middle"}
 
 FAULT_WORDS = ("solvent", "fusel", "soapy", "cabbage", "burnt", "cardboard", "musty", "vinegar")
 """Smells that are offered whatever is predicted, because a fault is easily not predicted."""
+_FORESHOTS = re.compile(r"\bfore", re.IGNORECASE)
+_HEADS = re.compile(r"\bheads?\b", re.IGNORECASE)
 _MOST_SMELLS = 10
 _SHORT = 6
 
@@ -54,11 +58,18 @@ class Glass:
         Lot of the plan it belongs to; "" for none.
     made : bool
         Whether it is there already, as far as the record knows.
+    step : str
+        The step that makes it.
+    taken : {"tasted", "smelled", "neither"}
+        What may be done with it: foreshots and what stays in the boiler are neither tasted nor
+        smelled, heads are only smelled.
     """
 
     subject: str
     lot: str
     made: bool
+    step: str = ""
+    taken: Literal["tasted", "smelled", "neither"] = "tasted"
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,16 +133,35 @@ def glasses(state: Batch) -> tuple[Glass, ...]:
     made: list[Glass] = []
     later: list[Glass] = []
     filled = {body.step for _, body in state.of(BottlesFilled)}
+    taken = _taken(state)
     for step in state.steps():
         there = step.started is not None or step.outline.step in filled
-        lots = [Glass(lot, lot, there) for lot in step.outline.makes if lot]
+        makes, one = step.outline.makes, step.outline.step
+        lots = [Glass(lot, lot, there, one, taken[lot]) for lot in makes if lot]
         (made if there else later).extend(lots)
-    jars = [Glass(_jar_name(jar), jar.lot or "", made=True) for jar in state.jars()]
+    jars = [
+        Glass(_jar_name(jar), jar.lot or "", True, jar.step, taken.get(jar.lot or "", "tasted"))
+        for jar in state.jars()
+    ]
     # A lot of which a part is set aside is made twice; it is there as soon as it was made once.
     found: dict[str, Glass] = {}
     for one in (*reversed(made), *jars, *later):
         found.setdefault(one.subject, one)
     return tuple(found.values())
+
+
+def _taken(state: Batch) -> dict[str, Literal["tasted", "smelled", "neither"]]:
+    """Return what may be done with each lot of the plan; cuts go by the trade's names."""
+    found: dict[str, Literal["tasted", "smelled", "neither"]] = {}
+    for step in state.steps():
+        makes, distilled = step.outline.makes, step.outline.kind == "distil"
+        for place, lot in enumerate(makes):
+            residue = distilled and place == len(makes) - 1
+            if residue or (distilled and _FORESHOTS.search(lot)):
+                found[lot] = "neither"
+            else:
+                found[lot] = "smelled" if distilled and _HEADS.search(lot) else "tasted"
+    return found
 
 
 def _jar_name(jar: JarFilled) -> str:
@@ -173,9 +203,10 @@ def _in_order(state: Batch) -> list[str]:
 
 
 def poured(state: Batch, day: date) -> tuple[tuple[str, str], ...]:
-    """Return each glass that is there with its code of a day."""
+    """Return each glass that is there and may be tasted with its code of a day."""
     codes = blind_codes(state.id, _in_order(state), day)
-    return tuple((one.subject, codes[one.subject]) for one in glasses(state) if one.made)
+    there = [one for one in glasses(state) if one.made and one.taken == "tasted"]
+    return tuple((one.subject, codes[one.subject]) for one in there)
 
 
 def glass_of_code(state: Batch, code: str, days: Iterable[date]) -> str:

@@ -15,6 +15,7 @@ from middlecut.app.expectation import expect
 from middlecut.app.use_cases import note
 from middlecut.app.views.fits import fits_of
 from middlecut.app.views.tastings import (
+    Glass,
     body_of,
     glass_of_code,
     glasses,
@@ -95,16 +96,47 @@ def _subject(visit: Visit, state: Batch, form: FormState) -> str:
     code = form.text("code", "Code on the glass", longest=20)
     chosen = form.text("subject", "Glass")
     if chosen:
-        known = {one.subject for one in glasses(state)}
-        if chosen not in known:
-            form.fault("subject", "this batch has no such glass", "Choose one of the list.")
+        _refuse_glass(form, glasses(state), chosen)
         return chosen
     if not code:
         form.fault("subject", "a glass is needed", "Choose one, or type its code.", "Glass")
         return ""
     today = visit.preferences.local(visit.typed).date()
     days = (today, today - timedelta(days=1))
-    return form.tried("code", "Code", lambda: glass_of_code(state, code, days)) or ""
+    found = form.tried("code", "Code", lambda: glass_of_code(state, code, days)) or ""
+    if found:
+        _refuse_glass(form, glasses(state), found, field="code")
+    return found
+
+
+def _refuse_glass(
+    form: FormState, known: tuple[Glass, ...], subject: str, field: str = "subject"
+) -> None:
+    """Name in the form why a glass is not one to taste, if it is not."""
+    glass = next((one for one in known if one.subject == subject), None)
+    if glass is None:
+        form.fault("subject", "this batch has no such glass", "Choose one of the list.")
+    elif glass.taken == "neither":
+        why = f"{subject} is nothing to taste: foreshots hold what is poisonous, and what stays in "
+        form.fault(field, f"{why}the boiler is waste", "Choose another glass.", "Glass")
+    elif not glass.made:
+        why = f"the record has no {subject} yet: step {glass.step}, which makes it, was not started"
+        form.fault(field, why, "Start that step first, with its true time.", "Glass")
+    elif glass.taken == "smelled":
+        for phase in PHASES:
+            if phase not in _SMELLED and _says(form, _slug(phase)):
+                why = f"{subject} is only smelled, never tasted"
+                form.fault(f"more-{_slug(phase)}", why, "Write it under Nose.", phase.capitalize())
+
+
+_SMELLED = ("nose", "empty glass")
+"""Phases in which nothing is drunk."""
+
+
+def _says(form: FormState, slug: str) -> bool:
+    sent = form.values
+    typed = any(sent.get(name, "").strip() for name in (f"more-{slug}", f"text-{slug}"))
+    return typed or any(name.startswith(f"word-{slug}-") for name in sent)
 
 
 def _tasting(form: FormState, subject: str) -> Tasting | None:
@@ -162,7 +194,7 @@ def _slug(phase: str) -> str:
 
 
 def _page(visit: Visit, state: Batch, form: FormState, status: int = 200) -> Response:
-    there = glasses(state)
+    there = tuple(one for one in glasses(state) if one.made and one.taken != "neither")
     chosen = form.values.get("subject", "")
     lot = next((one.lot for one in there if one.subject == chosen), "")
     found = panels(state)
