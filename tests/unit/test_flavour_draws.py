@@ -145,5 +145,5 @@ def test_what_the_solids_of_a_wash_hold_back_is_as_much_as_the_guide_says() -> N
     assert held("linalool", 1.0 / 3.0) == pytest.approx(0.30, abs=0.02)
     assert held("linalool", 3.0) == pytest.approx(0.80, abs=0.02)
     # The day a wash draws it, the guide is to say so.
-    assert not any(one.target[1] == "solid:" + nibs.ingredient.name
-                   for one in uncertain_inputs(plan) if one.target[0] == "process")  # fmt: skip
+    solid = ("process", "solid:" + nibs.ingredient.name)
+    assert all(one.target[:2] != solid for one in uncertain_inputs(plan))
