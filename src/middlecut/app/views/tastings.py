@@ -136,8 +136,8 @@ def glasses(state: Batch) -> tuple[Glass, ...]:
     taken = _taken(state)
     for step in state.steps():
         there = step.started is not None or step.outline.step in filled
-        makes, one = step.outline.makes, step.outline.step
-        lots = [Glass(lot, lot, there, one, taken[lot]) for lot in makes if lot]
+        makes, maker = step.outline.makes, step.outline.step
+        lots = [Glass(lot, lot, there, maker, taken[lot]) for lot in makes if lot]
         (made if there else later).extend(lots)
     jars = [
         Glass(_jar_name(jar), jar.lot or "", True, jar.step, taken.get(jar.lot or "", "tasted"))
