@@ -44,6 +44,7 @@ ALSO: dict[str, str] = {
     "end of cut": "cut",
 }
 """Further names that are understood, and what each is taken as."""
+_NAMES_AT = "The names are those of middlecut follow --help."
 _BY_WEIGHT = {"collected_volume": "collected_mass"}
 
 
@@ -88,7 +89,7 @@ def known_name(word: str, value: str = "") -> str:
     if name is not None:
         return name
     near = difflib.get_close_matches(key, [*_EVERY, *ALSO], n=1, cutoff=0.6)
-    remedy = f"Did you mean {_EVERY.get(near[0]) or ALSO[near[0]]}?" if near else ""
+    remedy = f"Did you mean {_EVERY.get(near[0]) or ALSO[near[0]]}?" if near else _NAMES_AT
     raise InputError("quantity", word, NO_NAME, remedy)
 
 
