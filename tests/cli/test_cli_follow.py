@@ -248,7 +248,8 @@ def test_a_reading_that_leaves_something_open_is_refused(run: Any) -> None:
         ("20 min, stregth 73 %vol at 20 °C", "Did you mean distillate_strength?"),
         ("20, 1.2 L", 'Write for example "20 min"'),
         ("20 min, 1200 W", "does not say what was read"),
-        ("20 min, 73 %vol", "none is given"),
+        ("20 min, 73 %vol", "your one reading could not be used, so there is no forecast:"),
+        ("20 min, 73 %vol at 45 °C", "between -20 and 40 °C"),
     ):
         done = run("follow", DEMO, "--step", "spirit", "--read", said)
         assert done.code == 2

@@ -70,12 +70,14 @@ class Tally:
         """Return the refusal of readings of which none can be used."""
         listed = "\n".join(f"  - {one}" for one in self.reasons)
         names = f"\n{every_name()}" if NO_NAME in listed else ""
-        who = "it" if self.rows == 1 else f"none of your {self.rows} readings"
+        who = f"none of your {self.rows} readings could"
+        if self.rows == 1:
+            who = "your one reading could not"
         ending = "The plan alone is what middlecut predict shows"
         return InputError(
             "--read" if path is None else "--readings",
-            "the readings" if path is None else str(path),
-            f"{who} could be used, so there is no forecast:\n{listed}{names}\n{ending}",
+            "what was read" if path is None else str(path),
+            f"{who} be used, so there is no forecast:\n{listed}{names}\n{ending}",
         )
 
     def lead(self) -> list[str]:
