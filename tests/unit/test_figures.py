@@ -185,3 +185,10 @@ def test_long_words_are_cut_and_short_ones_kept() -> None:
 )
 def test_levels_are_shown_in_the_unit_that_suits(value: float, text: str) -> None:
     assert shown_level(value) == text
+
+
+def test_a_flow_fits_a_window_of_1200_pixels() -> None:
+    # Where a window is narrower than the picture, its right labels are cut off.
+    nodes = (FateNode("a", "a", "source"), FateNode("b", "b", "end"))
+    way = Fate("x", 1.0, nodes, (FateFlow("a", "b", "x", 1.0, 1.0),), ())
+    assert draw_fate(way).width <= 1200.0

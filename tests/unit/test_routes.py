@@ -329,11 +329,53 @@ def test_ids_of_new_steps_are_as_a_plan_file_takes_them(coffee: Routes) -> None:
 
 
 def test_the_lines_that_name_the_edit_can_be_written(demo: mc.Plan, vanilla: Routes) -> None:
-    edit = vanilla.route("wash-late").edit
-    start = edit.index("add = [") + len("add = [")
-    item = edit[start : edit.rindex("]")]
-    found = read_plan_text(demo.text.replace('into = "wash 1"', f'into = "wash 1"\nadd = [{item}]'))
+    where, line = vanilla.route("wash-late").edit.split("\n", 1)
+    # That wash has cacao already: a second list of the same name would be refused.
+    assert where == "in step ferment-2, as one more item of its add:"
+    last = 'attenuation = "90 %" },\n'
+    found = read_plan_text(demo.text.replace(last, f"{last}{line}\n"))
     assert without_ingredient(found, ingredients.find("vanilla"))[1] == pytest.approx(0.01)
+    where, lines = vanilla.route("charge").edit.split("\n", 1)
+    assert where == "in step flavour, as one more item of its add:"
+    assert lines.strip().startswith("{ ingredient")
+
+
+BOUGHT = """
+[batch]
+name = "a bought spirit"
+
+[lot.spirit]
+volume = "2 L"
+strength = "45 %vol"
+
+[[step]]
+id = "fill"
+kind = "bottle"
+from = "spirit"
+bottle_volume = "500 mL"
+strength = "45 %vol"
+into = "bottles"
+"""
+
+
+@pytest.mark.parametrize("point", ["steep", "dose"])
+def test_new_steps_can_be_written_as_they_stand_there(point: str) -> None:
+    route = mc.routes(read_plan_text(BOUGHT), "coffee", amount=0.02).route(point)
+    where, lines = route.edit.split("\n", 1)
+    lot = where.split('"')[3]
+    assert where == f'before the step that takes "spirit", which then takes "{lot}":'
+    text = BOUGHT.replace('[[step]]\nid = "fill"', f'{lines}\n\n[[step]]\nid = "fill"')
+    written = mc.predict(read_plan_text(text.replace('from = "spirit"\nbottle',
+                                                     f'from = "{lot}"\nbottle')))  # fmt: skip
+    assert written.lots["bottles"].compounds["caffeine"] == pytest.approx(
+        route.row("caffeine").concentration, rel=1e-3
+    )
+
+
+def test_a_plan_without_wash_and_still_is_summed_up_too() -> None:
+    found = mc.routes(read_plan_text(BOUGHT), "coffee", amount=0.02)
+    assert in_short(found)
+    assert "by steep" in in_short(found)[0]
 
 
 @pytest.mark.parametrize("amount", [0.0, -1.0, float("nan"), float("inf"), True])

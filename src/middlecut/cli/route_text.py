@@ -127,7 +127,9 @@ def _route(route: Route, lot: str, width: int, most: int | None) -> list[str]:
     lines.append("")
     lines += textwrap.wrap(route.sentence, width)
     lines += textwrap.wrap(cost_sentence(route, lot), width)
-    lines += _item(f"in the plan: {route.edit}", width)
+    where, *written = route.edit.split("\n")
+    lines += _item(f"in the plan, {where}", width)
+    lines += ["", *(f"  {line}".rstrip() for line in written), ""]
     for caution in route.cautions:
         word = "" if caution.severity == "note" else f"{caution.severity.upper()} "
         lines += _item(f"{word}{caution.text}", width)

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
+from middlecut.plan.reshape import inline_table
 from middlecut.steps.parameters import (
     Addition,
     Blend,
@@ -178,8 +179,7 @@ class _Editor:
         self.plan, self.ingredient, self.amount = plan, ingredient, amount
         self.final, self.lots = final, lots
         self.ancestors = _ancestors(plan, final)
-        weight = format_quantity(amount, "mass")
-        self.words = f'{{ ingredient = "{ingredient.name}", amount = "{weight}"'
+        self.item = {"ingredient": ingredient.name, "amount": format_quantity(amount, "mass")}
 
     def open(self, point: EntryPoint) -> Opened | Closed:
         """Return the plan with the ingredient at one entry point, or why not."""
@@ -211,13 +211,13 @@ class _Editor:
             attenuation=None if early else LATE,
         )
         when = "at pitching" if early else f"when {LATE * 100:.0f} % of the fall in gravity is done"
-        key = 'after = "0 h"' if early else f'attenuation = "{LATE * 100:.0f} %"'
+        key = {"after": "0 h"} if early else {"attenuation": f"{LATE * 100:.0f} %"}
         return Opened(
             point,
             self._added(step, addition),
             step.id,
             f"into the wash of {step.id} {when}, left in to the racking",
-            f'in step {step.id}: add = [{self.words}, entry = "{point}", {key} }}]',
+            self._item_of(step, {"entry": point, **key}),
         )
 
     def _run(self, point: Literal["charge", "basket"]) -> Opened | Closed:
@@ -239,7 +239,7 @@ class _Editor:
             self._added(step, Addition(self.ingredient, self.amount, point)),
             step.id,
             f"into the {where} of the {step.purpose} run {step.id}",
-            f'in step {step.id}: add = [{self.words}, entry = "{point}" }}]',
+            self._item_of(step, {"entry": point}),
         )
 
     def _steep(self) -> Opened | Closed:
@@ -252,7 +252,7 @@ class _Editor:
                 self._added(step, addition),
                 step.id,
                 f"into the steep {step.id}",
-                f"in step {step.id}: add = [{self.words} }}]",
+                self._item_of(step, {}),
             )
         lot, take, at = self._finish()
         name, made = self._step_id("steep", lot), self._new(f"{lot}, steeped")
@@ -263,9 +263,11 @@ class _Editor:
             self._inserted(at, (steep,), made),
             name,
             f"a steep of {days} in all of {lot}, before it is let down",
-            f'before what takes "{lot}", which then takes "{made}": [[step]] id = "{name}", kind = '
-            f'"steep", from = "{lot}", duration = "{days}", into = "{made}", add = [{self.words} '
-            "}]",
+            _lines(
+                _before(lot, made),
+                {"id": name, "kind": "steep", "from": _taken(take), "duration": days, "into": made},
+                item=self.item,
+            ),
         )
 
     def _dose(self) -> Opened | Closed:
@@ -299,10 +301,39 @@ class _Editor:
             name,
             f"a flavour spirit of its own: {days} in {part} of {lot}, strained, all of it dosed "
             "back",
-            f'draw {part} of "{lot}", steep {self.words} }} in it for {days}, blend it back with '
-            "a dose",
+            _lines(
+                _before(lot, made),
+                *(
+                    ()
+                    if take == Take(lot)
+                    else (
+                        {"id": steps[0].id, "kind": "draw", "from": [_taken(take)], "into": taken},
+                    )
+                ),
+                {
+                    "id": steps[1].id,
+                    "kind": "draw",
+                    "from": [{"lot": lot if take == Take(lot) else taken, "volume": part}],
+                    "into": apart,
+                },
+                {"id": name, "kind": "steep", "from": apart, "duration": days, "into": flavour},
+                {
+                    "id": steps[3].id,
+                    "kind": "blend",
+                    "from": [lot if take == Take(lot) else taken, flavour],
+                    "into": made,
+                },
+                item=self.item,
+            ),
             volume,
         )
+
+    def _item_of(self, step: Ferment | Distil | Steep, more: Mapping[str, str]) -> str:
+        """Return the line of an addition; where the step has some already, that is one more."""
+        item = inline_table({**self.item, **more})
+        if step.additions:
+            return f"in step {step.id}, as one more item of its add:\n    {item},"
+        return f"in step {step.id}:\nadd = [\n    {item},\n]"
 
     def _finish(self) -> tuple[str, Take, int]:
         """Return the lot before it is let down and filled, how it is taken, and by which step."""
@@ -332,6 +363,30 @@ class _Editor:
         while name in taken:
             name += " again"
         return name
+
+
+def _before(lot: str, made: str) -> str:
+    return f'before the step that takes "{lot}", which then takes "{made}":'
+
+
+def _taken(take: Take) -> object:
+    if take.volume is not None:
+        return {"lot": take.lot, "volume": format_quantity(take.volume, "volume")}
+    if take.fraction is not None:
+        return {"lot": take.lot, "fraction": f"{take.fraction * 100.0:g} %"}
+    return take.lot
+
+
+def _lines(where: str, *steps: Mapping[str, object], item: Mapping[str, str]) -> str:
+    """Return steps as they are written into a plan file; the steep among them takes the item."""
+    lines = [where]
+    for step in steps:
+        lines.append("[[step]]")
+        lines += [inline_table({key: value})[2:-2] for key, value in step.items()]
+        if step["kind"] == "steep":
+            lines += ["add = [", f"    {inline_table(item)},", "]"]
+        lines.append("")
+    return "\n".join(lines).rstrip()
 
 
 def _makes(step: StepParameters) -> tuple[str, ...]:

@@ -23,6 +23,7 @@ from middlecut.insight.drawing import (
 )
 from middlecut.insight.flow_layout import Place, lay_out_flow
 from middlecut.insight.route_words import shown_share
+from middlecut.units import format_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -37,7 +38,7 @@ _LOW, _HIGH = -1.0, 3.0
 """Decimal logarithms of the odour activity values where the shades begin and end."""
 _DEEPEST = 0.62
 """Deepest shade: ink on it still has a contrast above 5."""
-_WIDTH, _SIDE = 1260.0, 196.0
+_WIDTH, _SIDE = 1160.0, 196.0
 _FLOW_TOP, _FLOW_HEIGHT = 96.0, 470.0
 _BAR = 12.0
 _LEAST = 1e-3
@@ -65,7 +66,8 @@ def draw_routes(found: Routes) -> Drawing:
     width = max(_LEFT + _CELL * len(points) + 24.0, 640.0)
     closed = [f"{one.entry_point}: {one.reason}." for one in found.closed]
     height = _TOP + _ROW * len(names) + 76.0 + 18.0 * len(closed)
-    title = f"{found.amount * 1e3:.3g} g of {found.ingredient}: what arrives in {found.lot}"
+    weight = format_quantity(found.amount, "mass")
+    title = f"{weight} of {found.ingredient}: what arrives in {found.lot}"
     drawing = Drawing(width, height, title, " ".join(found.conclusions))
     put = drawing.parts.append
     put(Words(24.0, 34.0, title, 19.0, bold=True))

@@ -98,7 +98,10 @@ def _most(shares: Shares) -> str:
     groups: dict[str, list[str]] = {}
     for name, one in shares.items():
         best = max(one, key=lambda point: one[point])
-        if one[best] >= LITTLE and _best(one, (*_IN_THE_WASH, *_IN_THE_STILL)) >= LITTLE:
+        through = (*_IN_THE_WASH, *_IN_THE_STILL)
+        # Where the plan has neither wash nor still, a steep and a dose are all there is.
+        distils = not any(point in one for point in through) or _best(one, through) >= LITTLE
+        if one[best] >= LITTLE and distils:
             groups.setdefault(best, []).append(name)
     parts = [f"by {point} of {_named(names)}" for point, names in groups.items()]
     return f"Most arrives {'; '.join(parts)}." if parts else ""
