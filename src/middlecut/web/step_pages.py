@@ -19,6 +19,7 @@ from middlecut.app.readiness import missing_lots
 from middlecut.app.views.entries import EntryRow, entry_row, entry_rows
 from middlecut.app.views.fits import fits_of
 from middlecut.app.views.frame import StepFrame, step_frame
+from middlecut.app.views.lots import lot_lines
 from middlecut.errors import PlanError
 from middlecut.web.bench import step_address, unit_shown
 from middlecut.web.forms import FormState
@@ -76,10 +77,11 @@ def show_step(
         return visit.batch_page(state, "map/broken.html", problems=error.problems)
     template, context = _context(visit, frame)
     context = {"clash": (), "about": "", **context, **more}
+    lots = lot_lines(frame)
     asked = context.pop("status", 200)  # of what the address asks for
     status = asked if status == 200 else status
     context["forms"] = {**context.pop("forms", {}), **(forms or {})}
-    for name in ("start", "finish", "note", "addition"):
+    for name in ("start", "finish", "note", "addition", "lot"):
         context["forms"].setdefault(name, FormState())
 
     def page(astray: Sequence[FormState]) -> HTMLResponse:
@@ -91,6 +93,8 @@ def show_step(
             ranges=visit.ranges(frame.plan_text, frame.fits),
             address=step_address(batch, step),
             entries=entry_rows(state, step),
+            lot_lines=lots,
+            any_known=any(not one.known.expected for one in lots),
             missing=missing_lots(frame) if frame.step.started is None else (),
             unit=lambda kind: unit_shown(kind, visit.preferences.units),
             astray=astray,

@@ -3,13 +3,23 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from middlecut.app.known_lot import KnownLot, lot_like
 from middlecut.app.lots_now import lots_now
 from middlecut.app.views.frame import StepFrame
 from middlecut.errors import NotFoundError
 from middlecut.liquid import alcoholometry
 
-__all__ = ["KnownLot", "known_lot", "lot_like", "taken_lots", "true_strength"]
+__all__ = [
+    "KnownLot",
+    "LotLine",
+    "known_lot",
+    "lot_like",
+    "lot_lines",
+    "taken_lots",
+    "true_strength",
+]
 
 
 def known_lot(frame: StepFrame, name: str) -> KnownLot:
@@ -39,6 +49,31 @@ def known_lot(frame: StepFrame, name: str) -> KnownLot:
 def taken_lots(frame: StepFrame) -> tuple[KnownLot, ...]:
     """Return what a step takes, as far as it is known."""
     return tuple(lots_now(frame.state, frame.fits).taken[frame.id].values())
+
+
+@dataclass(frozen=True, slots=True)
+class LotLine:
+    """A lot of a step as it is now.
+
+    Parameters
+    ----------
+    role : str
+        "takes" or "makes".
+    name : str
+    known : KnownLot
+    """
+
+    role: str
+    name: str
+    known: KnownLot
+
+
+def lot_lines(frame: StepFrame) -> tuple[LotLine, ...]:
+    """Return what a step takes and makes, as far as it is known."""
+    lots = lots_now(frame.state, frame.fits)
+    taken = [LotLine("takes", name, one) for name, one in lots.taken[frame.id].items()]
+    made = [LotLine("makes", name, lots.made[name]) for name in frame.result.made]
+    return (*taken, *made)
 
 
 def true_strength(
