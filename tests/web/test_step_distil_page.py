@@ -53,6 +53,7 @@ def test_the_forecast_puts_bands_to_the_figures(visitor: Visitor, batch: str) ->
     check_page(answer)
     assert "a forecast that learns from the readings" in answer.text
     assert "All that is still to come" in answer.text
+    assert "The heating element comes out of the liquid in" in answer.text
     assert 'class="band"' in answer.text
     assert "hx-get" not in answer.text  # it does not ask for itself again
 
@@ -202,9 +203,18 @@ def test_after_the_run(visitor: Visitor, record: Record, batch: str) -> None:
     fitted = visitor.post(f"/batch/{batch}/step/run/calibrate", {})
     assert fitted.status_code == 200
     check_page(fitted)
-    assert "heater efficiency" in fitted.text
-    kept = visitor.post(f"/batch/{batch}/step/run/calibrate/keep", {"entry_key": "c"})
+    assert "share of the electrical power that reaches the liquid" in fitted.text
+    assert "e-06" not in fitted.text
+    # This fit cannot be trusted: it is kept only when somebody says so.
+    assert "no later plan is predicted with it" in fitted.text
+    asked = visitor.post(f"/batch/{batch}/step/run/calibrate/keep", {"entry_key": "c"})
+    assert asked.status_code == 422
+    check_page(asked)
+    assert "Keep it anyway" in asked.text
+    sent = {"entry_key": "c", "anyway": "yes"}
+    kept = visitor.post(f"/batch/{batch}/step/run/calibrate/keep", sent)
     assert kept.status_code == 303
+    assert "No plan is predicted with it" in visitor.get(kept.headers["location"]).text
     still = record.still("pot")
     assert (still.calibrated[0].batch, still.calibrated[0].step) == (batch, "run")
     assert still.described is not None
