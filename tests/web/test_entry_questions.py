@@ -12,10 +12,16 @@ import pytest
 from bench_plan import NOW, begin
 from visitor import StandingClock, Visitor, check_page
 
-from middlecut.app.batch_events import NoteWritten
+from middlecut.app.batch_events import EntryWithdrawn, NoteWritten, StepStarted
 from middlecut.app.doubts import LATE, digits_slip
 from middlecut.app.record import Record
-from middlecut.app.spirit_events import CutCalled, JarFilled
+from middlecut.app.spirit_events import (
+    BottlesFilled,
+    CutCalled,
+    JarFilled,
+    PowerSet,
+    WaterAdded,
+)
 
 ASKED = "Is this right?"
 
@@ -175,6 +181,124 @@ class TestCuts:
             if "cut to heads" in page:
                 visitor.post(f"/batch/{batch}/entry/{entry}/withdraw", {})
         asks(visitor.post(path, {"into": "heads"}), "heads comes before hearts", "cuts go forward")
+
+
+class TestPower:
+    def test_a_cut_without_a_power_gets_that_of_the_plan(
+        self, visitor: Visitor, record: Record, batch: str
+    ) -> None:
+        visitor.post(f"/batch/{batch}/step/run/read", {"power": "30"})
+        assert visitor.post(f"/batch/{batch}/step/run/cut", {"into": "tails"}).status_code == 303
+        assert record.batch(batch).of(PowerSet)[-1][1].share == pytest.approx(0.6)
+
+    @pytest.mark.parametrize(
+        ("power", "of", "share"),
+        # What the page put in for another cut is no choice; what somebody typed is.
+        [("30 %", "hearts", 0.6), ("30 %", "tails", 0.3), ("45", "hearts", 0.45)],
+    )
+    def test_the_power_is_that_of_the_cut_chosen(
+        self, visitor: Visitor, record: Record, batch: str, *, power: str, of: str, share: float
+    ) -> None:
+        sent = {"into": "tails", "power": power, "power_of": of, "power_given": "30 %"}
+        assert visitor.post(f"/batch/{batch}/step/run/cut", sent).status_code == 303
+        assert record.batch(batch).of(PowerSet)[-1][1].share == pytest.approx(share)
+
+    def test_the_page_knows_the_power_of_each_cut(self, visitor: Visitor, batch: str) -> None:
+        page = html.unescape(visitor.get(f"/batch/{batch}/step/run").text)
+        assert '"hearts": "60 %"' in page
+        assert 'name="power_of" value="tails"' in page
+
+    def test_a_cut_and_its_power_go_back_together(
+        self, visitor: Visitor, record: Record, batch: str
+    ) -> None:
+        visitor.post(f"/batch/{batch}/step/run/cut", {"into": "tails", "power": "20"})
+        entry = record.batch(batch).of(CutCalled)[-1][0].id
+        for _ in range(2):  # sent twice is undone once
+            gone = visitor.post(f"/batch/{batch}/entry/{entry}/withdraw", {"entry_key": "u"})
+            assert gone.status_code == 303
+        state = record.batch(batch)
+        assert state.of(CutCalled)[-1][1].into == "hearts"
+        assert state.of(PowerSet)[-1][1].share == pytest.approx(0.6)
+        undone = next(one.id for one, body in state.of(EntryWithdrawn) if body.target == entry)
+        assert visitor.post(f"/batch/{batch}/entry/{undone}/withdraw", {}).status_code == 303
+        assert record.batch(batch).of(PowerSet)[-1][1].share == pytest.approx(0.2)
+
+    def test_a_start_and_its_heat_go_back_together(
+        self, visitor: Visitor, record: Record, batch: str
+    ) -> None:
+        visitor.post(f"/batch/{batch}/step/strip/start", {"anyway": "yes"})
+        entry = record.batch(batch).of(StepStarted)[-1][0].id
+        assert visitor.post(f"/batch/{batch}/entry/{entry}/withdraw", {}).status_code == 303
+        assert not [one for _, one in record.batch(batch).of(PowerSet) if one.step == "strip"]
+
+
+class TestAfterTheRun:
+    def test_water_in_the_unit_of_the_table(
+        self, visitor: Visitor, record: Record, batch: str
+    ) -> None:
+        visitor.post(f"/batch/{batch}/step/reduce/start", {"anyway": "yes"})
+        page = visitor.get(f"/batch/{batch}/step/reduce").text
+        assert re.search(r'Water, <span class="unit">g</span>', page)
+        path = f"/batch/{batch}/step/reduce/water"
+        sent = {"water": "100", "water_unit": "grams"}
+        assert visitor.post(path, sent).status_code == 303
+        assert record.batch(batch).of(WaterAdded)[-1][1].mass == pytest.approx(0.1)
+
+    def test_far_more_water_than_the_step_takes(
+        self, visitor: Visitor, record: Record, batch: str
+    ) -> None:
+        visitor.post(f"/batch/{batch}/step/reduce/start", {"anyway": "yes"})
+        path = f"/batch/{batch}/step/reduce/water"
+        asked = visitor.post(path, {"water": "150", "water_unit": "kilos"})
+        asks(asked, "150 kg of water is far more than", "that are still to go in")
+        assert not record.batch(batch).of(WaterAdded)
+        sent = {"water": "150", "water_unit": "kilos", "anyway": answer_of(asked)}
+        assert visitor.post(path, sent).status_code == 303
+
+    def test_more_bottles_than_there_is_spirit(
+        self, visitor: Visitor, record: Record, batch: str
+    ) -> None:
+        visitor.post(f"/batch/{batch}/step/fill/start", {"anyway": "yes"})
+        path = f"/batch/{batch}/step/fill/bottles"
+        sent = {"count": "30", "bottle_volume": "0.5 L", "strength": "48", "temperature": "20"}
+        asked = visitor.post(path, {**sent, "anyway": "yes"})
+        asks(asked, "30 bottles of 500 mL are 15.0 L; there is", "but the label says 46.0 %vol")
+        assert not record.batch(batch).of(BottlesFilled)
+        assert visitor.post(path, {**sent, "anyway": answer_of(asked)}).status_code == 303
+
+    def test_a_second_result_of_a_glass_is_asked_about_and_both_are_kept(
+        self, visitor: Visitor, batch: str
+    ) -> None:
+        path = f"/batch/{batch}/step/marry/glass"
+        first = {"glass": "B", "rate": "2", "text": "thin"}
+        second = {"glass": "b", "rate": "4", "text": "too much"}
+        assert visitor.post(path, first).status_code == 303
+        asked = visitor.post(path, second)
+        asks(asked, "glass B was tasted at", "both results are kept")
+        assert visitor.post(path, {**second, "anyway": answer_of(asked)}).status_code == 303
+        page = visitor.get(path[:-6]).text
+        ladder = page[page.index("Glasses tasted") : page.index("Save the glass")]
+        assert "thin" in ladder
+        assert "too much" in ladder
+
+    def test_a_dose_that_cannot_be_is_refused_at_its_field(
+        self, visitor: Visitor, batch: str
+    ) -> None:
+        path = f"/batch/{batch}/step/marry/glass"
+        answer = visitor.post(path, {"glass": "B", "rate": "400"})
+        assert answer.status_code == 422
+        assert '<a href="#f-try-rate">Dose</a>' in answer.text
+
+    def test_a_bottle_of_half_a_millilitre_is_refused_at_its_field(
+        self, visitor: Visitor, batch: str
+    ) -> None:
+        visitor.post(f"/batch/{batch}/step/fill/start", {"anyway": "yes"})
+        sent = {"count": "3", "bottle_volume": "0,5", "strength": "46", "temperature": "20"}
+        path = f"/batch/{batch}/step/fill/bottles"
+        answer = visitor.post(path, {**sent, "anyway": "yes"})
+        assert answer.status_code == 422
+        assert '<a href="#f-bottles-bottle_volume">Size of a bottle</a>' in answer.text
+        assert 'id="e-bottles-count"' not in answer.text
 
 
 class TestSlips:

@@ -8,7 +8,6 @@ from dataclasses import replace
 from middlecut.app.batch import Reading
 from middlecut.app.batch_events import (
     BatchOpened,
-    EntryWithdrawn,
     PlanAdopted,
     ReadingCorrected,
     ReadingTaken,
@@ -19,6 +18,7 @@ from middlecut.app.quantities import read_typed
 from middlecut.app.record import HERE, KEY_USED, Entry, Record
 from middlecut.app.shop_events import DevicePaired, DeviceRevoked, SettingsChanged, StillDescribed
 from middlecut.app.states import WORKSHOP, batch_stream, still_stream
+from middlecut.app.undoing import withdrawals
 from middlecut.errors import ConflictError, InputError, NotFoundError
 from middlecut.plan.read import read_plan_text
 
@@ -260,6 +260,8 @@ def withdraw(
 ) -> Event:
     """Undo an entry of a batch by a further one; undoing that brings it back.
 
+    A cut goes back with the power set with it, a start with its heat.
+
     Parameters
     ----------
     record : Record
@@ -278,7 +280,9 @@ def withdraw(
     InputError, NotFoundError, StoreError
         If the entry does not hold, or others rest on it.
     """
-    return note(record, batch, EntryWithdrawn(target, reason), entry=entry)[0]
+    bodies = withdrawals(record.batch(batch), target, reason, entry.key)
+    events = note(record, batch, *bodies, entry=entry)
+    return next(one for one in events if getattr(one.body, "target", None) == target)
 
 
 def describe_still(

@@ -83,10 +83,7 @@ def dose_view(frame: StepFrame) -> DoseView | None:
         max(one.volume_known for one in others),
         max(one.strength_known for one in others),
     )
-    tried: dict[str, DoseTried] = {}
-    for _, body in frame.state.of(DoseTried):
-        if body.step == frame.id:
-            tried[body.glass] = body
+    tried = tuple(body for _, body in frame.state.of(DoseTried) if body.step == frame.id)
     chosen = next(
         (body for _, body in reversed(frame.state.of(DoseChosen)) if body.step == frame.id), None
     )
@@ -97,7 +94,7 @@ def dose_view(frame: StepFrame) -> DoseView | None:
         flavour,
         parts,
         planned,
-        tuple(tried.values()),
+        tried,
         chosen,
         None if chosen is None else dose_batch(base.lot, flavour.lot, chosen.rate),
     )

@@ -11,10 +11,11 @@ from fastapi import APIRouter, Form
 from starlette.responses import Response
 
 from middlecut.app.batch import Batch, Reading
-from middlecut.app.batch_events import EntryWithdrawn, ReadingCorrected
+from middlecut.app.batch_events import ReadingCorrected
 from middlecut.app.edits import OVERTAKEN, keep_edit
 from middlecut.app.events import Body, Event
 from middlecut.app.quantities import QUANTITIES, Typed, check_value, read_typed
+from middlecut.app.undoing import withdrawals
 from middlecut.app.views.entries import entry_row
 from middlecut.errors import NotFoundError
 from middlecut.units import format_quantity, unit_of
@@ -104,11 +105,11 @@ def take_back(
     how = entry_of(visit, form)
     later: tuple[Event, ...] = ()
     if form.good:
-        body = EntryWithdrawn(entry, reason)
+        bodies = withdrawals(state, entry, reason, how.key)
         later = form.tried(
             "reason", "Reason",
             lambda: keep_edit(
-                visit.record, batch, body, same=_about(entry), seen=seen_of(form), entry=how
+                visit.record, batch, *bodies, same=_about(entry), seen=seen_of(form), entry=how
             ),
         ) or ()  # fmt: skip
     return _answer(visit, batch, entry, form, later, name="withdraw")

@@ -8,8 +8,9 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Form
 from starlette.responses import Response
 
+from middlecut.app.lot_doubts import bottle_doubts
 from middlecut.app.spirit_events import BottlesFilled
-from middlecut.app.views.bottling import bottle_view
+from middlecut.app.views.bottling import bottle_view, check_label
 from middlecut.app.views.frame import StepFrame
 from middlecut.app.views.lots import true_strength
 from middlecut.errors import NotFoundError
@@ -90,7 +91,9 @@ def fill(visit: Visiting, batch: str, step: str, sent: Annotated[BottlesForm, Fo
         )  # fmt: skip
     if form.good and count is not None and volume is not None and strength is not None:
         body = BottlesFilled(step, int(count), volume, strength, number)
-        keep(visit, batch, form, body, field="count", label="Bottles")
+        view = bottle_view(frame, visit.preferences.local(visit.now))
+        doubts = bottle_doubts(view, check_label(frame, strength), body, system=system)
+        keep(visit, batch, form, body, field="count", label="Bottles", doubts=doubts)
     if not form.good:
         return show_step(visit, batch, step, forms={"bottles": form}, status=422)
     return visit.go(step_address(batch, step), said="saved")

@@ -8,6 +8,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Form
 from starlette.responses import Response
 
+from middlecut.app.lot_doubts import water_doubts
 from middlecut.app.spirit_events import WaterAdded
 from middlecut.app.views.dilution import DilutionView, dilution_view, spirit_in_hand
 from middlecut.app.views.frame import StepFrame
@@ -47,6 +48,8 @@ class WaterForm(Sending):
 
     water: str = ""
     water_temperature: str = ""
+    water_unit: str = "kilos"
+    """Kind of unit that stood beside the field: that of the table of stages, or kilos."""
 
 
 def context_of(visit: Visit, frame: StepFrame) -> tuple[str, dict[str, Any]]:
@@ -55,16 +58,26 @@ def context_of(visit: Visit, frame: StepFrame) -> tuple[str, dict[str, Any]]:
     form = _asked(visit, frame)
     view = _worked_out(frame, form, visit.preferences.units)
     warmth = "" if view is None else form.values["water_temperature"]
+    scale = _scale_of(view, visit.preferences.units)
     return "step/dilute.html", {
         "known": known,
         "view": view,
         "cloud_words": _CLOUD_WORDS,
         "status": 200 if form.good else 422,
         "forms": {
-            "water": FormState({"water_temperature": warmth}),
+            "water": FormState({"water_temperature": warmth, "water_unit": scale}),
             "ask": form,
         },
     }
+
+
+def _scale_of(view: DilutionView | None, system: System) -> str:
+    """Return the kind of unit in which the table of stages gives its water."""
+    if view is None:
+        return "grams"
+    stages = [one for one in view.stages if not one.done] or view.stages
+    shown = format_quantity(stages[0].mass, "mass", system=system, digits=4)
+    return "grams" if shown.endswith((" g", " oz")) else "kilos"
 
 
 def _asked(visit: Visit, frame: StepFrame) -> FormState:
@@ -141,8 +154,9 @@ def pour(visit: Visiting, batch: str, step: str, sent: Annotated[WaterForm, Form
         raise NotFoundError("dilution", step)
     ask_ready(visit, frame, form)
     system = visit.preferences.units
+    scale = "grams" if sent.water_unit == "grams" else "kilos"
     mass = amount(
-        form, "water", "Water", dimension="mass", unit=unit_beside("kilos", system), required=True
+        form, "water", "Water", dimension="mass", unit=unit_beside(scale, system), required=True
     )
     warmth = amount(
         form,
@@ -154,7 +168,9 @@ def pour(visit: Visiting, batch: str, step: str, sent: Annotated[WaterForm, Form
     if form.good and mass is not None:
         lot = next(iter(frame.result.used))
         body = WaterAdded(step, mass, warmth, lot, sent.water.strip()[:200])
-        keep(visit, batch, form, body, field="water", label="Water")
+        view = _worked_out(frame, _asked(visit, frame), system)
+        doubts = () if view is None else water_doubts(view, mass, system=system)
+        keep(visit, batch, form, body, field="water", label="Water", doubts=doubts)
     if not form.good:
         return show_step(visit, batch, step, forms={"water": form}, status=422)
     return visit.go(step_address(batch, step), said="saved")

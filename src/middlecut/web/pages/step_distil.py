@@ -65,6 +65,10 @@ class CutForm(Sending):
     into: str = ""
     power: str = ""
     reason: str = ""
+    power_of: str = ""
+    """Cut whose power the plan put into the field; another cut has its own."""
+    power_given: str = ""
+    """That power, as it stood in the field."""
 
 
 class JarForm(Sending):
@@ -105,6 +109,7 @@ def context_of(visit: Visit, frame: StepFrame) -> tuple[str, dict[str, Any]]:
         "said": said,
         "uncovered": _uncovered(said),
         "lots": [*(one.cut.into for one in view.cuts)],
+        "powers": _powers(view),
         "last": {name: _as_typed(name, one, system) for name, one in view.last.items()},
         "forms": _fresh_forms(view, system),
     }
@@ -119,7 +124,6 @@ def _uncovered(said: Said | None) -> str:
     return element_sentence(said.forecast)
 
 
-_SAME_POWER = 0.005
 _DIMENSIONS = {"volume": "volume", "strength": "strength"}
 
 
@@ -161,14 +165,29 @@ def _fresh_forms(view: RunView, system: System) -> dict[str, FormState]:
 
 
 def _next_cut(view: RunView) -> dict[str, str]:
-    """Return the next cut of the plan, with its power where that is another than now."""
+    """Return the next cut of the plan with its power."""
     if view.upcoming is None:
         return {"into": ""}
-    wanted = view.upcoming.mark.power
-    now = None if view.power is None else view.power.share
-    same = now is not None and abs(now - wanted) < _SAME_POWER
-    power = "" if same else format_quantity(wanted, "fraction", digits=0)
-    return {"into": view.upcoming.cut.into, "power": power}
+    into = view.upcoming.cut.into
+    power = _powers(view)[into]
+    return {"into": into, "power": power, "power_of": into, "power_given": power}
+
+
+def _powers(view: RunView) -> dict[str, str]:
+    """Return the power the plan has for each cut, as it is typed."""
+    return {one.cut.into: format_quantity(one.mark.power, "fraction", digits=0)
+            for one in view.cuts}  # fmt: skip
+
+
+def _power_of_cut(view: RunView, form: FormState, step: str, into: str) -> PowerSet | None:
+    """Return the power set with a cut: as typed, else as the plan has it for that very cut."""
+    planned = next((one.mark.power for one in view.cuts if one.cut.into == into), None)
+    typed = form.values["power"].strip()
+    given = form.values["power_given"].strip()
+    left = not typed or (typed == given and form.values["power_of"] != into)
+    if left and planned is not None and "power" not in form.errors:
+        return PowerSet(step, share=round(planned, 6))
+    return _power(form, step)
 
 
 def _jar_size(running: CalledCut, system: System) -> str:
@@ -301,7 +320,7 @@ def cut(visit: Visiting, batch: str, step: str, sent: Annotated[CutForm, Form()]
     names = [one.cut.into for one in view.cuts]
     if into and into not in names:
         form.fault("into", f"one of {', '.join(names)}", "Or change the plan first.", "Cut")
-    power = _power(form, step)
+    power = _power_of_cut(view, form, step, into)
     body = CutCalled(step, into, form.text("reason", "Reason", longest=2000))
     bodies = (body,) if power is None else (body, power)
     doubts = _looking(visit, frame, form).cut(body)
@@ -364,13 +383,17 @@ def keep_calibration(
     form = form_of(sent)
     frame = frame_of(visit, batch, step)
     fitted, trouble = _fitted(frame)
+    if fitted is not None and not fitted.trustworthy and not form.values["anyway"].strip():
+        form.fault("anyway", "it cannot be trusted", "Say that it is kept anyway.", "Fit")
+        return show_step(visit, batch, step, forms={"fit": form}, status=422, fitted=fitted)
     if fitted is not None:
         how = entry_of(visit, form)
         form.tried("fit", "Still", lambda: keep_fit(visit.record, frame, fitted, entry=how))
         trouble = "" if form.good else "; ".join(one.allowed for one in form.errors.values())
     if trouble or fitted is None:
         return show_step(visit, batch, step, status=422, fitted=fitted, fit_trouble=trouble)
-    return visit.go(step_address(batch, step), said="saved")
+    said = "fit-kept" if fitted.trustworthy else "fit-kept-untrusted"
+    return visit.go(step_address(batch, step), said=said)
 
 
 def _fitted(frame: StepFrame) -> tuple[CalibratedStill | None, str]:

@@ -10,6 +10,7 @@ from starlette.responses import Response
 
 from middlecut.app.edits import OVERTAKEN, keep_edit
 from middlecut.app.events import Event
+from middlecut.app.lot_doubts import glass_doubts
 from middlecut.app.spirit_events import DoseChosen, DoseTried
 from middlecut.app.views.doses import DoseView, dose_view
 from middlecut.app.views.frame import StepFrame
@@ -23,6 +24,7 @@ from middlecut.web.bench import (
     entry_of,
     form_of,
     keep,
+    moment_of,
     seen_of,
     step_address,
     unit_beside,
@@ -113,7 +115,7 @@ def _ladder(visit: Visit, view: DoseView, form: FormState) -> tuple[Glass, ...]:
 def taste(visit: Visiting, batch: str, step: str, sent: Annotated[TryForm, Form()]) -> Response:
     """Record what a glass of the ladder tasted of."""
     form = form_of(sent)
-    _need_doses(visit, batch, step)
+    frame = _need_doses(visit, batch, step)
     glass = form.text("glass", "Glass", required=True)
     rate = amount(form, "rate", "Dose", dimension="fraction", unit="%", required=True)
     rank = amount(form, "rank", "Rank", dimension="count", unit="")
@@ -123,7 +125,8 @@ def taste(visit: Visiting, batch: str, step: str, sent: Annotated[TryForm, Form(
     text = form.text("text", "Note", longest=20_000)
     if form.good and rate is not None:
         body = DoseTried(step, glass, rate, None if rank is None else int(rank), words, text)
-        keep(visit, batch, form, body, field="rate", label="Glass")
+        doubts = glass_doubts(frame, body, shown=moment_of(visit))
+        keep(visit, batch, form, body, field="rate", label="Its dose", doubts=doubts)
     if not form.good:
         return show_step(visit, batch, step, forms={"try": form}, status=422)
     return visit.go(step_address(batch, step), said="saved")
@@ -158,6 +161,8 @@ def choose(visit: Visiting, batch: str, step: str, sent: Annotated[RateForm, For
     return visit.go(step_address(batch, step), said="saved")
 
 
-def _need_doses(visit: Visit, batch: str, step: str) -> None:
-    if dose_view(frame_of(visit, batch, step)) is None:
+def _need_doses(visit: Visit, batch: str, step: str) -> StepFrame:
+    frame = frame_of(visit, batch, step)
+    if dose_view(frame) is None:
         raise NotFoundError("dose of one lot to another in", step)
+    return frame

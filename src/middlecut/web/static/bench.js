@@ -27,6 +27,23 @@ async function look(part) {
   tell();
 }
 
+/**
+ * Let the power follow the cut that is chosen, unless somebody typed another.
+ * @param {Event} happened
+ */
+function follow(happened) {
+  const chosen = happened.target;
+  if (!(chosen instanceof HTMLSelectElement) || chosen.name !== "into") return;
+  const form = chosen.form;
+  const [power, of, given] = ["power", "power_of", "power_given"].map((name) => form?.elements.namedItem(name));
+  if (!(power instanceof HTMLInputElement && of instanceof HTMLInputElement && given instanceof HTMLInputElement)) return;
+  if (power.value.trim() && power.value !== given.value) return;
+  power.value = JSON.parse(form?.dataset.powers ?? "{}")[chosen.value] ?? "";
+  of.value = chosen.value;
+  given.value = power.value;
+}
+document.addEventListener("change", follow);
+
 const part = document.querySelector("[data-every][id]");
 if (part instanceof HTMLElement) {
   const { id } = part;
