@@ -185,6 +185,8 @@ def test_causes_and_remedies_are_those_of_the_still_as_measured(
         "word-nose-nail varnish": "on",
         "strength-nose-nail varnish": "6",
     }
+    begun = visitor.post(f"/batch/{batch}/step/run/start", {"anyway": "yes"})
+    assert begun.status_code == 303
     assert visitor.post(f"/batch/{batch}/tasting", tasted).status_code == 303
     page = visitor.get(f"/batch/{batch}/tasting/causes?subject=hearts&word=nail varnish")
     assert page.status_code == 200

@@ -37,9 +37,18 @@ def fitted() -> CalibratedStill:
             parameter("head_loss", 140.0, 160.0),
             parameter("stages", 2.8, 3.0),
             parameter("heater_efficiency", 0.95, 0.97),
+            parameter("stage_holdup", 4.642e-6, 5e-6),
+            replace(parameter("offset of parrot", -0.003, 0.0), prior_deviation=0.004),
+            replace(parameter("offset of head thermometer", 0.25, 0.0), prior_deviation=0.4),
+            replace(parameter("strength of charge spirit", -0.063, 0.0), prior_deviation=0.004),
         ),
-        inner_covariance=((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)),
-        correlation=((1.0, -0.97, 0.85), (-0.97, 1.0, 0.1), (0.85, 0.1, 1.0)),
+        inner_covariance=((1.0,),),
+        correlation=(
+            (1.0, -0.97, 0.85, 0.0, 0.0, 0.0, 0.0),
+            (-0.97, 1.0, 0.1, 0.0, 0.0, 0.0, 0.0),
+            (0.85, 0.1, 1.0, 0.0, 0.0, 0.0, 0.0),
+            *(tuple(float(row == column) for column in range(7)) for row in range(3, 7)),
+        ),
         residuals=(Residual(0.0, "distillate_strength", 0.8, 0.81, 0.01),),
         degrees_of_freedom=7,
         residual_deviation=1.12,
@@ -105,7 +114,7 @@ def test_shows_what_a_calibration_cannot_tell(visitor: Visitor, record: Record, 
     calibrate(record, json.dumps(fitted().to_dict()))
     (one,) = still_view(record, "column").calibrations
     assert one.fitted == fitted()
-    assert [row.known for row in one.rows] == [True, True, False]
+    assert [row.known for row in one.rows] == [True, True, False, True, True, True, True]
     assert len(one.ties) == 2
     assert "cannot tell" in one.ties[0]
     assert "move together (correlation +0.85)" in one.ties[1]
@@ -116,6 +125,12 @@ def test_shows_what_a_calibration_cannot_tell(visitor: Visitor, record: Record, 
         "nothing: the description counts",
         "few readings",
         "1.1 times",
+        "4.64 mL",
+        "parrot shows too much by",
+        "-0.30 %vol",
+        "+0.3 K",
+        "charge spirit is stronger by",
+        "-6.30 %vol",
         "[still.",
     ):
         assert words in page.text

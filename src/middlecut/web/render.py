@@ -16,6 +16,7 @@ from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
+from middlecut.app.views.still_book import fitted_rows
 from middlecut.plan.sheet_parts import Phrase
 from middlecut.steps.band import Band
 from middlecut.units import System, format_quantity
@@ -91,6 +92,7 @@ def environment() -> Environment:
     made.filters["moment"] = _moment
     made.filters["machine_time"] = _machine_time
     made.filters["as_number"] = _as_number
+    made.filters["fitted_rows"] = fitted_rows
     made.filters["plain"] = show_plain
     made.filters["level"] = show_level
     made.filters["times"] = show_times

@@ -14,6 +14,7 @@ from middlecut.app.stills import StillState
 from middlecut.app.use_cases import AROUND_A_STILL
 from middlecut.app.views.calibration import still_text
 from middlecut.errors import InputError, NotFoundError, PlanError
+from middlecut.insight.calibrate import CHARGE_STRENGTH, OFFSET, OFFSETS
 from middlecut.insight.calibrated import CalibratedStill, parse_still
 from middlecut.insight.calibrated_plan import still_section
 from middlecut.steps import hazards
@@ -26,6 +27,7 @@ __all__ = [
     "Offer",
     "ParameterRow",
     "StillView",
+    "fitted_rows",
     "limits_of",
     "offers",
     "still_cautions",
@@ -348,21 +350,41 @@ def _calibration(body: StillCalibrated, names: dict[str, str]) -> CalibrationVie
             for one in body.values
         )
         return CalibrationView(body, names.get(body.batch, ""), None, rows, (), "")
-    vague = set(fitted.undetermined)
-    rows = tuple(
-        ParameterRow(
-            *_named(one.name), one.value, one.low, one.high, one.prior_mean, one.name not in vague
-        )
-        for one in fitted.parameters
-    )
+    rows = fitted_rows(fitted)
     ties = tuple(_ties(fitted))
     section = still_section(fitted)
     return CalibrationView(body, names.get(body.batch, ""), fitted, rows, ties, section)
 
 
-def _named(name: str) -> tuple[str, str]:
+def fitted_rows(fitted: CalibratedStill) -> tuple[ParameterRow, ...]:
+    """Return the fitted numbers of a still and its instruments beside what was described."""
+    vague = set(fitted.undetermined)
+    return tuple(
+        ParameterRow(
+            *_named(one.name, one.prior_deviation),
+            one.value,
+            one.low,
+            one.high,
+            one.prior_mean,
+            one.name not in vague,
+        )
+        for one in fitted.parameters
+    )
+
+
+def _named(name: str, spread: float = 0.0) -> tuple[str, str]:
+    """Return label and dimension of a number; an instrument's kind shows in how far it may be off.
+
+    "points" are those of a strength, as a share of the volume.
+    """
     if name in _WORDS:
         return _WORDS[name]
+    if name.startswith(CHARGE_STRENGTH):
+        return f"charge {name.removeprefix(CHARGE_STRENGTH)} is stronger by", "points"
+    if name.startswith(OFFSET):
+        strength = "alcoholometer" in name or 0.0 < spread <= OFFSETS["strength"]
+        label = f"{name.removeprefix(OFFSET)} shows too much by"
+        return label, "points" if strength else "temperature_difference"
     return name.replace("_", " "), "ratio"
 
 
