@@ -8,8 +8,8 @@ __all__ = ["SAYINGS"]
 SAYINGS = {
     "saved": "Saved: it is in the record.",
     "fit-kept": "Kept: later plans of this still are predicted with it.",
-    "fit-kept-untrusted": "Kept on the page of the still. No plan is predicted with it: the last fit "
-    "that can be trusted counts, else the description.",
+    "fit-kept-untrusted": "Kept on the page of the still. No plan is predicted with it: the last "
+    "fit that can be trusted counts, else the description.",
     "unchanged": "Nothing was different, so nothing was changed.",
     "opened": "The batch is open.",
     "adopted": "The new plan holds from now on.",
