@@ -128,3 +128,31 @@ def test_a_library_that_cannot_be_used_is_named(run: Any) -> None:
     assert done.code == 2
     assert "bad.toml: ingredient.sea buckthorn" in done.err
     assert run("pantry", "list", "--library", "none.toml").code == 2
+
+
+@pytest.mark.parametrize("word", ["cyanide", "prussic", "apricot", "plum", "broken stones"])
+def test_search_finds_the_danger_of_stones_by_the_words_people_use(run: Any, word: str) -> None:
+    assert "cherries, crushed with stones" in run("pantry", "search", word).out
+
+
+def test_a_search_that_finds_nothing_is_told_in_a_sentence(run: Any) -> None:
+    done = run("pantry", "search", "qqqq")
+    assert done.err.strip() == "There is no ingredient or marker called 'qqqq'."
+
+
+def test_the_table_of_a_page_stays_one_at_a_narrow_width(
+    run: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "72")
+    lines = run("pantry", "show", "coffee").out.splitlines()
+    assert max(map(len, lines)) <= 72
+    assert any(line.split()[:5] == ["marker", "mg/kg", "from", "to", "basis"] for line in lines)
+    assert "furaneol: caramel" in " ".join(" ".join(lines).split())
+
+
+def test_small_contents_are_not_written_as_nothing() -> None:
+    from middlecut.cli.pantry import _short
+
+    assert [_short(one) for one in (0.0, 2.3e-13, 2e-8, 0.0125)] == [
+        "0", "0.00000023", "0.02", "12,500",
+    ]  # fmt: skip

@@ -106,3 +106,10 @@ def test_an_existing_file_stays_and_stops_the_other(run: Any) -> None:
     assert Path("flow.svg").read_text(encoding="utf-8") == "mine"
     assert not Path("map.svg").exists()
     assert run(*words, "--flow", "flow.svg", "--force").code == 0
+
+
+def test_an_amount_below_nothing_is_told_as_it_was_typed(run: Any) -> None:
+    run("demo", "--save", "mine.toml")
+    done = run("route", "coffee", "--plan", "mine.toml", "--amount=-3 g")
+    assert done.code == 2
+    assert "'-3 g' is not usable" in done.err

@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -18,8 +19,12 @@ if TYPE_CHECKING:
     from middlecut.liquid.compounds import Compound
     from middlecut.liquid.ingredients import Ingredient, Marker
     from middlecut.liquid.own_ingredients import Library as OwnLibrary
+    from middlecut.plan.sheet_parts import Column
 
 __all__ = ["pantry"]
+
+_LEAST_ROOM = 24
+"""Columns of a table worth wrapping words into; our choice."""
 
 pantry = typer.Typer(
     name="pantry",
@@ -81,7 +86,7 @@ def search(
         import difflib  # noqa: PLC0415 - the same
 
         near = difflib.get_close_matches(text.casefold(), ingredients.names(own), n=3, cutoff=0.4)
-        raise NotFoundError("ingredient that has to do with", text, tuple(near))
+        raise NotFoundError("ingredient or marker", text, tuple(near))
     _say_table(found, mine, json=json)
 
 
@@ -184,7 +189,6 @@ def _as_json(ingredient: Ingredient) -> dict[str, Any]:
 def _page(ingredient: Ingredient, width: int) -> str:
     from middlecut.liquid import ingredients  # noqa: PLC0415 - fast --help
     from middlecut.plan.sheet_parts import Column  # noqa: PLC0415 - the same
-    from middlecut.plan.text_table import lay_out  # noqa: PLC0415 - the same
 
     parts = [ingredient.name, "=" * len(ingredient.name), "", *_handling(ingredient, width), ""]
     head = [
@@ -206,15 +210,29 @@ def _page(ingredient: Ingredient, width: int) -> str:
         ]
         for marker in ingredient.markers
     ]
-    parts += [*lay_out(head, body, width=width), ""]
+    parts += [*_markers(head, body, width), ""]
     used = dict.fromkeys(marker.basis for marker in ingredient.markers)
-    parts += [f"  {basis:<13} {ingredients.BASES[basis]}" for basis in used]
+    for basis in used:
+        parts += _wrapped(f"{basis:<13} {ingredients.BASES[basis]}", width)
     if any(not marker.tracked for marker in ingredient.markers):
         parts.append("  * said for information; not followed through wash and still")
     parts += ["", "Sources", *_sources(ingredient.markers, width), "", "Beware"]
     for fact in ingredients.food_safety(ingredient):
         parts += _wrapped(f"{fact.text} [{fact.source}; {fact.basis}]", width)
     return "\n".join(parts)
+
+
+def _markers(head: list[Column], body: list[list[str]], width: int) -> list[str]:
+    """Return the markers as a table; where it is too wide, what they are like stands below it."""
+    from middlecut.plan.text_table import fits, lay_out  # noqa: PLC0415 - fast --help
+
+    least = [[*row[:-1], row[-1][:_LEAST_ROOM].ljust(_LEAST_ROOM)] for row in body]
+    if fits(head, least, width):
+        return lay_out(head, body, width=width)
+    short = [[*row[:-2], row[-2].removeprefix("read-")] for row in body]
+    like = "; ".join(f"{row[0].removesuffix(' *')}: {row[-1]}" for row in body if row[-1])
+    lines = [*lay_out(head[:-1], short, width=width), ""]
+    return [*lines, *_wrapped(f"What they are like: {like}.", width)]
 
 
 def _handling(ingredient: Ingredient, width: int) -> list[str]:
@@ -249,4 +267,8 @@ def _wrapped(text: str, width: int, indent: str = "  ") -> list[str]:
 
 def _short(share: float) -> str:
     value = share * 1e6
-    return f"{value:,.0f}" if value >= 1000.0 else f"{value:.3g}" if value >= 1e-3 else f"{value:f}"
+    if value >= 1000.0:
+        return f"{value:,.0f}"
+    if value >= 1e-3 or value <= 0.0:
+        return f"{value:.3g}"
+    return f"{value:.{1 - math.floor(math.log10(value))}f}".rstrip("0")

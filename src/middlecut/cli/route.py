@@ -89,10 +89,13 @@ def route(
     from middlecut.cli.library import own_ingredients  # noqa: PLC0415 - fast --help
     from middlecut.cli.output import columns, say, say_json, working  # noqa: PLC0415 - the same
     from middlecut.cli.route_text import fate_text, routes_text  # noqa: PLC0415 - the same
+    from middlecut.errors import InputError  # noqa: PLC0415 - the same
     from middlecut.units import parse_quantity  # noqa: PLC0415 - the same
 
     _check(compound, entry, flow, figure)
     mass = None if amount is None else parse_quantity(amount, "mass", field="--amount")
+    if amount is not None and mass is not None and mass <= 0.0:
+        raise InputError("--amount", amount, "an amount is more than 0 kg", 'Such as "40 g".')
     with working(f"Following {ingredient} through {plan.name} ..."):
         from middlecut.insight.routes import routes  # noqa: PLC0415 - numerics
         from middlecut.plan.read import load_plan  # noqa: PLC0415 - the same

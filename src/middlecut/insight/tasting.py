@@ -6,6 +6,7 @@ from __future__ import annotations
 import datetime as dt
 import json
 import math
+import re
 import statistics
 import tomllib
 from collections.abc import Iterable, Mapping
@@ -84,6 +85,8 @@ def read_found(found: str | Mapping[str, float]) -> Mapping[str, float]:
     --------
     >>> dict(read_found("capsicum: 3, bitter"))
     {'green bell pepper': 3.0, 'bitter': 5.0}
+    >>> dict(read_found("hot:2,5, bitter: 1"))
+    {'hot': 2.5, 'bitter': 1.0}
     """
     if isinstance(found, str):
         result = _found({word: UNSAID if one is None else one for word, one in _raw(found).items()})
@@ -139,7 +142,8 @@ def how_read(found: str | Mapping[str, float]) -> tuple[str, ...]:
 def _raw(found: str) -> dict[str, float | None]:
     """Return the words as they were written, each with its number if it has one."""
     raw: dict[str, float | None] = {}
-    for part in found.split(","):
+    # A comma between the digits of a number is a decimal comma: "hot:2,5, bitter:2".
+    for part in re.sub(r"(:\s*\d+),(\d+)(?=\s*(?:,|$))", r"\1.\2", found).split(","):
         word, colon, number = (piece.strip() for piece in part.partition(":"))
         if not word and not number:
             continue

@@ -11,6 +11,7 @@ from functools import lru_cache
 from typing import Literal, cast
 
 from middlecut.errors import NotFoundError
+from middlecut.liquid import compounds
 from middlecut.liquid.food_safety import FoodSafety, food_safety, safety_codes
 from middlecut.liquid.ingredient_rows import compound_name, table_rows
 from middlecut.liquid.sources import flavour_sources
@@ -284,8 +285,8 @@ def search(text: str, own: Iterable[Ingredient] = ()) -> tuple[Ingredient, ...]:
     Parameters
     ----------
     text : str
-        Looked for in names, groups, marker compounds, descriptors and cautions; every word of it
-        has to be there.
+        Looked for in names, groups, notes, marker compounds and their synonyms, descriptors and
+        cautions; every word of it has to be there.
     own : iterable of Ingredient
         The user's own.
 
@@ -318,8 +319,11 @@ def search(text: str, own: Iterable[Ingredient] = ()) -> tuple[Ingredient, ...]:
 
 def _haystack(ingredient: Ingredient) -> str:
     pieces = [ingredient.name, ingredient.group, *ingredient.synonyms, *ingredient.safety]
+    pieces.append(ingredient.note)
     for marker in ingredient.markers:
-        pieces += [marker.compound, marker.descriptor]
+        pieces += [marker.compound, marker.descriptor, marker.note]
+        if marker.tracked:
+            pieces += compounds.find(marker.compound).synonyms
     return _key(" ; ".join(pieces))
 
 
