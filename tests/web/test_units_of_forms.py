@@ -209,7 +209,7 @@ def test_a_question_means_the_units_that_stood_beside_its_fields(
 
 
 def _question(page: str) -> str:
-    form = r'<form (?:method="get"|[^>]*id="ask-form").*?</form>'  # the one of a dilution records too
+    form = r'<form (?:method="get"|[^>]*id="ask-form").*?</form>'  # of a dilution it records, too
     found = re.search(form, page, re.DOTALL)
     assert found is not None
     return found[0]

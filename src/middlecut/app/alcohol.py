@@ -225,12 +225,18 @@ def alcohol_entries(state: Batch) -> list[AlcoholEntry]:
 
 def _measured_lots(state: Batch) -> dict[tuple[str, str], dict[str, Reading]]:
     """Return the last reading of each quantity of the lots that runs made without jars."""
-    runs = {one.outline.step for one in state.steps() if one.outline.kind == "distil"}
+    # The last that a run makes is what stays in the boiler; what it takes was collected before.
+    runs = {
+        (one.outline.step, lot)
+        for one in state.steps()
+        if one.outline.kind == "distil"
+        for lot in one.outline.makes[:-1]
+    }
     jarred = {(jar.step, jar.lot) for jar in state.jars()}
     found: dict[tuple[str, str], dict[str, Reading]] = {}
     for reading in state.readings():
         taken = reading.taken
-        if taken.lot and taken.step in runs and (taken.step, taken.lot) not in jarred:
+        if taken.lot and (taken.step, taken.lot) in runs - jarred:
             found.setdefault((taken.step, taken.lot), {})[taken.quantity] = reading
     return found
 

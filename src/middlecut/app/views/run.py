@@ -11,6 +11,7 @@ from middlecut.app.batch import Reading
 from middlecut.app.running_totals import SetAside, set_aside
 from middlecut.app.spirit_events import CutCalled, JarFilled, PowerSet
 from middlecut.app.views.frame import StepFrame
+from middlecut.app.views.jar_totals import JarGap, jar_gap
 from middlecut.app.views.lots import true_strength
 from middlecut.app.views.readings import first_drop
 from middlecut.errors import NotFoundError
@@ -112,6 +113,8 @@ class RunView:
         Every strength of the distillate, corrected.
     aside : tuple of SetAside
         Volumes and masses that contradict others; they are in no figure.
+    totals : tuple of (datetime, float)
+        Distillate so far, as it was read. [m³]
     """
 
     phase: Literal["before", "during", "after"]
@@ -131,6 +134,23 @@ class RunView:
     jars: tuple[JarLine, ...]
     measured: tuple[tuple[datetime, float], ...]
     aside: tuple[SetAside, ...] = ()
+    totals: tuple[tuple[datetime, float], ...] = ()
+
+    @property
+    def gaps(self) -> tuple[JarGap, ...]:
+        """Cuts that are over and whose jars do not hold what ran off by the totals."""
+        start = () if self.first_drop is None else ((self.first_drop, 0.0),)
+        found = []
+        for one in self.cuts:
+            jars = [line.jar.volume for line in self.jars if line.jar.lot == one.cut.into]
+            if jars and one.called is not None and one.ended is not None:
+                totals = sorted((*start, *self.totals))
+                found.append(
+                    jar_gap(
+                        one.cut.into, sum(jars), totals=totals, called=one.called, ended=one.ended
+                    )
+                )
+        return tuple(gap for gap in found if gap is not None)
 
     @property
     def first_drop_expected(self) -> datetime | None:
@@ -212,6 +232,9 @@ def run_view(frame: StepFrame) -> RunView:
             and (value := _value(one)) is not None
         ),
         aside=aside,
+        totals=tuple(
+            (one.utc, one.taken.value) for one in readings if one.taken.quantity == "volume"
+        ),
     )
 
 
