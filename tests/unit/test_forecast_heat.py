@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 
 import pytest
@@ -15,6 +16,7 @@ from middlecut.insight.run_forecast import RunForecast, element_sentence, run_se
 from middlecut.insight.run_marks import Mark
 from middlecut.insight.run_setup import charge_of
 from middlecut.plan.model import Plan
+from middlecut.steps.parameters import Distil, Until
 
 MINUTE, HOUR = 60.0, 3600.0
 ON = (Mark(0.0, "power-on"), Mark(36.0 * MINUTE, "first-drop"))
@@ -61,6 +63,26 @@ def test_near_the_element_it_is_a_danger_and_past_it_too() -> None:
         assert not element_sentence(found)
     assert "comes out of the liquid in" in near.cautions[0].text
     assert "likely out of the liquid, for 15 h" in past.cautions[0].text
+
+
+def test_a_sign_that_never_comes_ends_no_run_before_the_element() -> None:
+    plan = demo()
+    step = plan.step("strip-1")
+    assert isinstance(step, Distil)
+    # The head never gets hotter than boiling water.
+    endless = replace(step, cuts=(replace(step.cuts[0], until=Until(head_temperature=376.0)),))
+    steps = tuple(endless if one is step else one for one in plan.steps)
+    found = forecast_run(
+        replace(plan, steps=steps),
+        "strip-1",
+        (*ON, JUG),
+        now=61.0 * MINUTE,
+        charge=charge_of(plan, "strip-1"),
+        draws=96,
+    )
+    assert found.uncovered is not None
+    assert found.uncovered.share > 0.99
+    assert codes(found)["element-uncovered"] == "danger"
 
 
 def test_a_silent_run_is_asked_whether_the_heat_is_off() -> None:

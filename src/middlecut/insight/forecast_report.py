@@ -206,7 +206,8 @@ def _uncovered(samples: _Samples, entries: Entries, cuts: Sequence[CutPlan]) -> 
         return None
     last = cuts[-1].ended
     end = samples.number(f"end.{len(cuts) - 1}") if last is None else np.full_like(time, last)
-    return _band(moment, float(np.mean(time < end)) * there)
+    # A sign that never comes ends nothing.
+    return _band(moment, float(np.mean(~(time >= end))) * there)
 
 
 def _readings(entries: Entries, cloud: Cloud) -> tuple[SeenReading, ...]:
