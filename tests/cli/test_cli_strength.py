@@ -213,6 +213,7 @@ def test_a_quantity_needs_no_quotes(run: Any) -> None:
         == (run("strength", "62 %vol").out.splitlines()[1:])
     )
     assert run("strength", "912.3", "kg/m3").code == 0
+    assert "several words goes in quotes" in run("strength", "62", "vol").err
     lone = run("strength", "62", "%")
     assert '"62 %vol" if it is by volume, "62 %mass" if it is by mass' in lone.err
     assert '"1 gal_us" or "1 gal_imp"' in run("dilute", "1", "gal", "62 %vol", "--to", "9 %vol").err

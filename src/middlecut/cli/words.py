@@ -16,6 +16,7 @@ __all__ = ["QuantityCommand"]
 
 _NEGATIVE = re.compile(r"-\s*[.,]?\d")
 _BARE = re.compile(r"(?:[^\s=]+=)?[+\-−]?[0-9]+(?:[.,][0-9]+)?")
+_QUOTE = 'What has several words goes in quotes, such as "62 %vol".'
 _LONGEST = 12
 """Letters a unit has at most."""
 _REFUSED = frozenset({"gal", "gallon", "gallons", "qt", "pt", "floz"})
@@ -42,7 +43,13 @@ class QuantityCommand(TyperCommand):
             free = not words or ("--" not in words and words[-1] not in valued)
             negative = free and _NEGATIVE.match(word)
             words.append(_MINUS + word[1:] if negative else word)
-        return super().parse_args(ctx, words)
+        try:
+            return super().parse_args(ctx, words)
+        except Exception as error:  # of a kind that typer keeps to itself
+            said = getattr(error, "message", "")
+            if "extra argument" in said:
+                setattr(error, "message", f"{said}\n{_QUOTE}")  # noqa: B010 - it has no public type
+            raise
 
 
 def _joined(args: Sequence[str]) -> list[str]:
