@@ -109,6 +109,16 @@ def test_a_still_without_an_element_is_boiled_dry_all_the_same() -> None:
     assert codes(found)["boiler-dry"] == "danger"
 
 
+def test_an_element_nobody_described_is_not_passed_over_in_silence() -> None:
+    unknown = replace(demo().stills["open"], element_covered_above=0.0, element_known=False)
+    found = [
+        forecast_run(demo(), "strip-1", (*ON, JUG), now=now, still=unknown, draws=96)
+        for now in (61.0 * MINUTE, 4.0 * HOUR)
+    ]
+    assert [codes(one).get("element-unknown") for one in found] == [None, "watch"]
+    assert "element-unknown" not in codes(at(4.0 * HOUR))
+
+
 def test_after_the_last_cut_it_is_asked_whether_the_heat_is_off() -> None:
     found = at(20.0 * HOUR, CALLED)
     assert codes(found) == {"element-uncovered": "danger", "heat-not-marked": "watch"}

@@ -21,7 +21,7 @@ SILENT = 3600.0
 
 
 def forecast_cautions(
-    found: RunForecast, *, overdue: bool, heard: float, dry: float
+    found: RunForecast, *, overdue: bool, heard: float, dry: float, element_known: bool
 ) -> tuple[Caution, ...]:
     """Return the cautions of a forecast, dangers first.
 
@@ -35,6 +35,8 @@ def forecast_cautions(
         When something was last read or done, on the clock of the readings. [s]
     dry : float
         Share of the runs that would have nothing left that boils by now.
+    element_known : bool
+        Whether it was stated how much liquid covers the heating element.
 
     Returns
     -------
@@ -45,6 +47,7 @@ def forecast_cautions(
     waiting = found.phase == "filling" and bool(dangers)
     rows = [
         *dangers,
+        *([] if element_known else _of_unknown_element(found)),
         *_of_heat(found),
         *(_of_silence(found, heard) if found.phase == "running" or waiting else []),
         *_of_course(found, overdue),
@@ -111,6 +114,18 @@ def _of_silence(found: RunForecast, heard: float) -> list[Caution]:
         "that it is on. If it is off, mark heat-off at the time it went off."
     )
     return [Caution("nothing-heard", "watch", text, silent, SILENT, "s", "own limit")]
+
+
+def _of_unknown_element(found: RunForecast) -> list[Caution]:
+    left = found.boiler_volume.median
+    if found.heat_off or left > found.collected.median:
+        return []
+    text = (
+        "More has come over than is left, and the plan does not say how much liquid covers the "
+        "heating element (element_covered_above): make sure that it stays covered. A dry element "
+        "can set vapour alight."
+    )
+    return [Caution("element-unknown", "watch", text, left, None, "m³", "description of the still")]
 
 
 def _of_dryness(found: RunForecast, dry: float) -> list[Caution]:

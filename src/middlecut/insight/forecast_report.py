@@ -132,7 +132,13 @@ def assemble(step: Distil, entries: Entries, cuts: Sequence[CutPlan], cloud: Clo
     # Beyond its last moment a run has nothing left that boils.
     since = entries.now - samples.expected_drop
     dry = float(np.mean(np.median(cloud.population.time[:, -1]) < since))
-    said = forecast_cautions(found, overdue=samples.overdue, heard=entries.heard, dry=dry)
+    said = forecast_cautions(
+        found,
+        overdue=samples.overdue,
+        heard=entries.heard,
+        dry=dry,
+        element_known=cloud.setup.still.element_known,
+    )
     return replace(found, cautions=said)
 
 
