@@ -50,6 +50,11 @@ def test_refuses_and_keeps_nothing(
     assert record.store.last_sequence() == 0
 
 
+def test_a_currency_may_be_typed_small(visitor: Visitor, record: Record) -> None:
+    assert visitor.post("/settings", {"currency": "usd"}).status_code == 303
+    assert record.workshop().setting("currency") == "USD"
+
+
 def test_script_in_a_place_is_escaped(visitor: Visitor) -> None:
     visitor.post("/settings", {"place": "<script>x</script>"})
     assert "<script>x" not in visitor.get("/settings").text

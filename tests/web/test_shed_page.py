@@ -226,8 +226,29 @@ def test_a_name_with_script_is_escaped(visitor: Visitor) -> None:
         assert "&lt;script&gt;alert" in page.text
 
 
-def test_an_example_takes_the_height_of_the_workshop(visitor: Visitor, record: Record) -> None:
-    visitor.post("/settings", {"altitude": "700 m", "currency": "USD"})
+def test_an_example_takes_height_and_currency_of_the_workshop(
+    visitor: Visitor, record: Record
+) -> None:
+    visitor.post("/settings", {"altitude": "700 m", "currency": "usd"})
     plan = record.batch(opened(visitor)).plan
     assert plan is not None
-    assert plan.text == DEMO.replace('"140 m"', '"700 m"')
+    note, _, text = plan.text.partition("\n")
+    assert "put in your own" in note
+    wanted = DEMO.replace('"140 m"', '"700 m"').replace('"EUR"', '"USD"').replace(" EUR/", " USD/")
+    assert text == wanted
+    assert "USD" in visitor.get(f"/batch/{record.batch(opened(visitor)).id}/plan").text
+
+
+def test_batches_of_one_example_can_be_told_apart(visitor: Visitor, record: Record) -> None:
+    names = []
+    for key in ("a", "b", "c", "c"):
+        answer = visitor.post("/new", {"example": "demo", "entry_key": key})
+        batch = answer.headers["location"].removeprefix("/batch/").partition("?")[0]
+        names.append(record.batch(batch).name)
+    plain = "Quarry Lane, rye with cacao and orange, batch 1"
+    assert names == [plain, f"{plain} (2)", f"{plain} (3)", f"{plain} (3)"]
+    check_page(visitor.get("/new"))
+    for key, wanted in (("d", "Winter rye"), ("e", "Winter rye (2)")):
+        sent = {"example": "demo", "name": "Winter rye", "entry_key": key}
+        assert visitor.post("/new", sent).status_code == 303
+        assert f">{wanted}</a>" in visitor.get("/").text

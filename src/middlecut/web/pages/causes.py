@@ -10,6 +10,7 @@ from starlette.responses import Response
 
 from middlecut.app.batch import Batch
 from middlecut.app.batch_events import NoteWritten
+from middlecut.app.batch_names import free_name
 from middlecut.app.use_cases import note, open_batch
 from middlecut.app.views.causes import (
     causes_of,
@@ -80,7 +81,8 @@ def make_plan(visit: Visiting, batch: str, sent: SentForm) -> Response:
 def _open(visit: Visit, state: Batch, sent: Sent, text: str, remedies: tuple[Remedy, ...]) -> str:
     key = sent.get("entry_key") or visit.record.ids.new()
     origin = f"after tasting {sent.get('subject') or 'batch'} of {state.name}"[:200]
-    new = open_batch(visit.record, text, origin=origin, made_from=state.id, entry=visit.entry(key))
+    name, entry = free_name(visit.record, sent.get("name")), visit.entry(key)
+    new = open_batch(visit.record, text, name=name, origin=origin, made_from=state.id, entry=entry)
     words = " ".join(one.title for one in remedies)
     body = NoteWritten(f"Made {origin}. {words}")
     note(visit.record, new, body, entry=visit.entry(f"{key}-why"))

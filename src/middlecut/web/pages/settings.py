@@ -45,6 +45,8 @@ def change(
     }  # fmt: skip
     workshop = visit.record.workshop()
     wanted = {name: value.strip() for name, value in sent.items() if value is not None}
+    if "currency" in wanted:
+        wanted["currency"] = wanted["currency"].upper()
     values = {name: wanted.get(name, workshop.setting(name)) for name in SETTINGS}
     form = FormState(values, system=visit.preferences.units)
     changes = [name for name, value in wanted.items() if value != workshop.setting(name)]

@@ -10,8 +10,9 @@ from typing import Annotated
 from fastapi import APIRouter, File, Form, UploadFile
 from starlette.responses import RedirectResponse, Response
 
+from middlecut.app.batch_names import free_name
 from middlecut.app.expectation import read_plan
-from middlecut.app.plan_form import with_values
+from middlecut.app.plan_form import common_values, with_values
 from middlecut.app.use_cases import open_batch
 from middlecut.app.views.due import shed_rows
 from middlecut.errors import InputError, PlanError, Problem
@@ -55,17 +56,23 @@ def begin(
     example: Annotated[str, Form()] = "",
     plan_text: Annotated[str, Form()] = "",
     plan_file: Annotated[UploadFile | None, File()] = None,
+    name: Annotated[str, Form()] = "",
     entry_key: Annotated[str, Form()] = "",
 ) -> Response:
     """Open a batch from an upload, a pasted text or an example."""
-    form = FormState({"plan_text": plan_text, "example": example, "entry_key": entry_key})
+    form = FormState(
+        {"plan_text": plan_text, "example": example, "name": name, "entry_key": entry_key}
+    )
+    named = form.text("name", "Name of the batch", longest=200)
     found = _given(visit, form, example, plan_file, plan_text)
-    if found is None:
+    if found is None or not form.good:
         return _new_page(visit, form, status=422)
     text, origin = found
     try:
         text = visit.services.library.completed(text)
-        batch = open_batch(visit.record, text, origin=origin, entry=visit.entry(entry_key))
+        named = free_name(visit.record, named or read_plan(text).batch.name)
+        entry = visit.entry(entry_key)
+        batch = open_batch(visit.record, text, name=named, origin=origin, entry=entry)
     except PlanError as error:
         form.values = {**form.values, "plan_text": text}
         return _new_page(visit, form, problems=error.problems, status=422)
@@ -98,14 +105,24 @@ def _uploaded(upload: UploadFile) -> tuple[str, str]:
 
 
 def _example_here(visit: Visit, name: str) -> tuple[str, str]:
-    """Return an example, with the height of this workshop if it was set.
+    """Return an example, with the height and the currency of this workshop where they were set.
 
-    The currency stays that of the example: its prices are in it.
+    The prices of an example are invented; their figures stay, and the plan says so.
     """
     text, origin = _example(name)
     changed = visit.record.workshop().changed
     here = {"batch.altitude": changed["altitude"]} if "altitude" in changed else {}
+    if "currency" in changed:
+        now = changed["currency"]
+        prices = [one for one in common_values(text) if one.key in _PRICED]
+        was = next((one.value for one in prices if one.key == "batch.currency"), now)
+        here |= {one.key: one.value.replace(was, now) for one in prices}
+        if was != now:
+            text = f"# The figures of the prices are those of the example: put in your own.\n{text}"
     return with_values(text, here), origin
+
+
+_PRICED = ("batch.currency", "batch.energy_price", "batch.water_price")
 
 
 def _example(name: str) -> tuple[str, str]:
