@@ -151,8 +151,12 @@ def test_a_lost_flavour_fits_only_what_is_weak(lost) -> None:  # type: ignore[no
 
 
 def test_a_note_that_is_absent_can_be_all_that_is_said() -> None:
-    causes = vanilla("vanilla:0").causes
+    causes = vanilla("no vanilla", soaked=False).causes
     assert causes[0].fault == "vanilla-lost"
+    # Where it is predicted to be there in plenty, that speaks against its loss, and is said.
+    there = vanilla("no vanilla").causes[0]
+    assert there.score.prediction < -0.9
+    assert "vanillin is predicted to be there still" in there.prediction
 
 
 def test_the_remedy_changes_the_power_that_acts() -> None:

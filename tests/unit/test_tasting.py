@@ -9,7 +9,13 @@ import json
 import pytest
 
 from middlecut.errors import InputError, NotFoundError
-from middlecut.insight.tasting import Tasting, combine_tastings, read_found, read_tasting
+from middlecut.insight.tasting import (
+    Tasting,
+    combine_tastings,
+    how_read,
+    read_found,
+    read_tasting,
+)
 
 
 def test_words_and_numbers_are_read_from_text_or_mapping() -> None:
@@ -95,3 +101,25 @@ def test_glasses_are_not_mixed_up() -> None:
         combine_tastings([Tasting("K7", {}), Tasting("K8", {})])
     with pytest.raises(InputError, match="one glass"):
         combine_tastings([])
+
+
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [
+        ("no vanilla", {"vanilla": 0.0}),
+        ("vanilla missing, thin:4", {"vanilla": 0.0, "thin": 4.0}),
+        ("weak vanilla", {"vanilla": 1.0}),
+        ("almond turns flat", {"marzipan": 1.0}),
+        ("weak vanilla:3", {"vanilla": 3.0}),
+        ("hot:2,5, bitter:2", {"hot": 2.5, "bitter": 2.0}),
+        ("hot:2,bitter:3", {"hot": 2.0, "bitter": 3.0}),
+        ("lost aroma", {"thin": 5.0}),
+    ],
+)
+def test_what_is_weak_or_missing_is_not_read_as_there(text: str, found: dict[str, float]) -> None:
+    assert dict(read_found(text)) == found
+
+
+def test_how_a_missing_word_was_read_is_said() -> None:
+    assert how_read("no vanilla") == ("'no vanilla' was read as vanilla at 0 of 10.",)
+    assert how_read("faint vanilla") == ("'faint vanilla' was read as vanilla at 1 of 10.",)

@@ -228,6 +228,8 @@ def _cause(case: Case, fault: Fault, found: Mapping[str, float]) -> tuple[Fault,
     rows = [case.odours[name] for name in fault.compounds if name in case.odours]
     if fault.clouds:
         predicted, text = _clouds(case, fault)
+    elif fault.lost:
+        predicted, text = _kept([case.odours[name] for name in fault.lost if name in case.odours])
     else:
         predicted, text = _predicted(fault, rows)
     evidence = gather(case, fault) if fit > 0.0 else ()
@@ -276,6 +278,20 @@ def _predicted(fault: Fault, rows: list[OdourRow]) -> tuple[float, str]:
         text += USUAL_ONLY
         value = max(value, 0.0)
     return value, text
+
+
+def _kept(rows: list[OdourRow]) -> tuple[float, str]:
+    """Return what speaks against a loss, −1 to 0: how much is predicted to be there still."""
+    if not rows:
+        return 0.0, "None of what would be missed is predicted to be there."
+    top = max(rows, key=lambda row: row.oav)
+    ends = (top.oav_low, top.oav, top.oav_high)
+    value = -math.fsum((one - 1.0) / (one + 1.0) for one in ends) / 3.0
+    text = (
+        f"{top.compound} is predicted to be there still, at {times(top.oav)} its threshold "
+        f"({times(top.oav_low)} to {times(top.oav_high)})."
+    )
+    return min(value, 0.0), text
 
 
 def _clouds(case: Case, fault: Fault) -> tuple[float, str]:

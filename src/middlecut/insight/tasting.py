@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Any
 
-from middlecut.errors import InputError
+from middlecut.errors import InputError, NotFoundError
 from middlecut.insight.vocabulary import find_descriptor
 
 __all__ = [
@@ -33,6 +33,12 @@ PHASES = ("nose", "entry", "middle", "finish", "empty glass")
 HIGHEST = 10.0
 UNSAID = 5.0
 """Intensity of a word given without a number: the middle of the scale."""
+FAINT = 1.0
+"""Intensity of a word that is called weak or faint without a number; our choice."""
+_ABSENT = re.compile(
+    r"^(?:no|missing|lost|vanished) | (?:is |has )?(?:missing|lost|gone|vanished)$"
+)
+_FAINT = re.compile(r"^(?:weak|faint|mild|too little) | (?:is )?(?:weak|faint|flat|turns flat)$")
 _KEYS = ("code", "taster", "date", "text", "texts")
 
 
@@ -63,7 +69,8 @@ def read_found(found: str | Mapping[str, float]) -> Mapping[str, float]:
     ----------
     found : str or mapping of str to float
         ``"green bell pepper:3, bitter:2"``, or descriptor to intensity, 0 to 10. A word without a
-        number counts 5.
+        number counts 5, one called weak or faint 1, and one called missing, lost or gone, or with
+        "no" before it, 0.
 
     Returns
     -------
@@ -89,7 +96,10 @@ def read_found(found: str | Mapping[str, float]) -> Mapping[str, float]:
     {'hot': 2.5, 'bitter': 1.0}
     """
     if isinstance(found, str):
-        result = _found({word: UNSAID if one is None else one for word, one in _raw(found).items()})
+        raw = _raw(found)
+        result = _found(
+            {_plain(word): _assumed(word) if one is None else one for word, one in raw.items()}
+        )
     else:
         result = _found(found)
     if not result:
@@ -129,14 +139,38 @@ def how_read(found: str | Mapping[str, float]) -> tuple[str, ...]:
     """
     words: Mapping[str, float | None] = _raw(found) if isinstance(found, str) else dict(found)
     other = [
-        f"{word!r} was read as {name}."
-        for word in words
-        if (name := find_descriptor(word).name) != " ".join(word.casefold().split())
+        f"{word!r} was read as {name}{_how_much(word) if number is None else ''}."
+        for word, number in words.items()
+        if (name := find_descriptor(_plain(word)).name) != " ".join(word.casefold().split())
     ]
-    unsaid = [word for word, number in words.items() if number is None]
+    unsaid = [word for word, one in words.items() if one is None and _assumed(word) == UNSAID]
     if unsaid:
         other.append(f"No number stood with {', '.join(unsaid)}: {UNSAID:g} of 10 was assumed.")
     return tuple(other)
+
+
+def _plain(word: str) -> str:
+    """Return a word without what says that it is missing or weak, where it is one by itself."""
+    text = " ".join(word.casefold().split())
+    bare = _ABSENT.sub("", _FAINT.sub("", text)).strip()
+    if bare and bare != text:
+        try:
+            return find_descriptor(bare).name
+        except NotFoundError:
+            pass
+    return word
+
+
+def _assumed(word: str) -> float:
+    """Return the intensity of a word that was given without one."""
+    text = " ".join(word.casefold().split())
+    if _plain(word) == word:
+        return UNSAID
+    return 0.0 if _ABSENT.search(text) else FAINT if _FAINT.search(text) else UNSAID
+
+
+def _how_much(word: str) -> str:
+    return "" if (value := _assumed(word)) == UNSAID else f" at {value:g} of 10"
 
 
 def _raw(found: str) -> dict[str, float | None]:
