@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import html
 import re
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 import httpx
 import pytest
@@ -21,6 +21,7 @@ from middlecut.app.spirit_events import (
     JarFilled,
     PowerSet,
     WaterAdded,
+    WoodSampled,
 )
 
 ASKED = "Is this right?"
@@ -156,6 +157,91 @@ class TestTimes:
     def test_the_head_is_read_while_it_heats(self, visitor: Visitor, batch: str) -> None:
         sent = {"head": "40", "at": here(15)}
         assert visitor.post(f"/batch/{batch}/step/run/read", sent).status_code == 303
+
+
+class TestCorrections:
+    def entry(self, record: Record, batch: str) -> str:
+        found = record.batch(batch).readings("run")
+        return next(one.id for one in found if one.taken.quantity == "volume")
+
+    def at(self, record: Record, batch: str) -> datetime:
+        found = record.batch(batch).readings("run")
+        return next(one.utc for one in found if one.taken.quantity == "volume")
+
+    def test_the_time_is_corrected(self, visitor: Visitor, record: Record, batch: str) -> None:
+        entry = self.entry(record, batch)
+        page = visitor.get(f"/batch/{batch}/entry/{entry}").text
+        stands = re.search(r'name="at"[^>]* value="([^"]+)"', page)
+        assert stands
+        path = f"/batch/{batch}/entry/{entry}/correct"
+        sent = {"value": "200", "at": here(2)}
+        assert visitor.post(path, sent).status_code == 303
+        assert self.at(record, batch) == NOW - timedelta(minutes=2)
+        rows = visitor.get(f"/batch/{batch}/step/run").text
+        assert "later" in rows
+        for at in ("", visitor_at(visitor, path)):  # left alone, it stays where it was put
+            assert visitor.post(path, {"value": "210", "at": at}).status_code == 303
+            assert self.at(record, batch) == NOW - timedelta(minutes=2)
+
+    def test_seconds_are_not_lost(self, visitor: Visitor, record: Record, batch: str) -> None:
+        path = f"/batch/{batch}/entry/{self.entry(record, batch)}/correct"
+        before = self.at(record, batch)
+        sent = {"value": "190", "at": visitor_at(visitor, path)}
+        assert visitor.post(path, sent).status_code == 303
+        assert self.at(record, batch) == before
+
+    def test_before_the_run_is_asked_about(
+        self, visitor: Visitor, record: Record, batch: str
+    ) -> None:
+        path = f"/batch/{batch}/entry/{self.entry(record, batch)}/correct"
+        asks(visitor.post(path, {"value": "200", "at": here(30)}), "before this step was started")
+        asks(visitor.post(path, {"value": "9 L"}), "that went into the still")
+        ahead = f"{(NOW + timedelta(days=2)).astimezone():%Y-%m-%d %H:%M}"
+        future = visitor.post(path, {"value": "200", "at": ahead})
+        assert future.status_code == 422
+        assert "of the past" in future.text
+
+    def test_a_total_moved_behind_a_larger_one_is_refused(
+        self, visitor: Visitor, record: Record, batch: str
+    ) -> None:
+        visitor.post(f"/batch/{batch}/step/run/read", {"volume": "240", "at": here(2)})
+        path = f"/batch/{batch}/entry/{self.entry(record, batch)}/correct"
+        answer = visitor.post(path, {"value": "200", "at": here(1)})
+        assert answer.status_code == 422
+        assert "200 is less than 240" in html.unescape(answer.text).replace(" mL", "")
+
+
+def visitor_at(visitor: Visitor, path: str) -> str:
+    """Return the time that stands in the form of a correction."""
+    page = visitor.get(path.rpartition("/")[0]).text
+    found = re.search(r'name="at"[^>]* value="([^"]+)"', page)
+    assert found
+    return found[1]
+
+
+class TestWood:
+    def test_a_sample_from_before_the_wood(
+        self, visitor: Visitor, record: Record, batch: str
+    ) -> None:
+        visitor.post(f"/batch/{batch}/step/chips/start", {"anyway": "yes"})
+        path = f"/batch/{batch}/step/chips/sample"
+        sent = {"sample": "batch", "at": here(60), "strength": "48", "temperature": "30"}
+        asked = visitor.post(path, sent)
+        asks(asked, "is before this step was started")
+        assert visitor.post(path, {**sent, "anyway": answer_of(asked)}).status_code == 303
+        # 48 % vol read at 30 °C: about 44 at 20 °C (international tables).
+        body = record.batch(batch).of(WoodSampled)[-1][1]
+        assert body.strength == pytest.approx(0.44, abs=0.003)
+        page = visitor.get(f"/batch/{batch}/step/chips").text
+        assert ">0 s<" not in page
+        assert "0 h" not in page[page.index("Samples") : page.index("Look at a sample")]
+
+    def test_a_strength_needs_its_temperature(self, visitor: Visitor, batch: str) -> None:
+        visitor.post(f"/batch/{batch}/step/chips/start", {"anyway": "yes"})
+        sent = {"sample": "batch", "strength": "48"}
+        answer = visitor.post(f"/batch/{batch}/step/chips/sample", sent)
+        assert answer.status_code == 422
+        assert "needs the temperature" in answer.text
 
 
 class TestCuts:

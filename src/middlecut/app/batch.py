@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from types import MappingProxyType
 from typing import TypeVar
 
@@ -177,7 +177,8 @@ def _corrected(reading: Reading, correction: tuple[str, ReadingCorrected] | None
         uncertainty=body.uncertainty,
         as_entered=body.as_entered,
     )
-    return replace(reading, taken=taken, corrected_by=by)
+    when = reading.utc + timedelta(seconds=body.later)
+    return replace(reading, utc=when, taken=taken, corrected_by=by)
 
 
 def fresh(batch_id: str) -> Batch:

@@ -189,6 +189,8 @@ class ReadingCorrected:
     value, temperature, reference, uncertainty, as_entered
         As in :class:`ReadingTaken`.
     reason : str
+    later : float
+        How much later than first said it was read; negative: earlier. [s]
     """
 
     target: str
@@ -198,8 +200,9 @@ class ReadingCorrected:
     uncertainty: float | None = None
     as_entered: str = ""
     reason: str = ""
+    later: float = 0.0
     NAME: ClassVar[str] = "reading.corrected"
-    SCHEMA: ClassVar[int] = 1
+    SCHEMA: ClassVar[int] = 2
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 
 from middlecut.app.batch import Batch, evolve
 from middlecut.app.batch_events import (
@@ -15,16 +15,13 @@ from middlecut.app.batch_events import (
     NoteWritten,
     ReadingCorrected,
 )
-from middlecut.app.decide_course import check_body
+from middlecut.app.decide_course import AHEAD, check_body
 from middlecut.app.events import NOBODY, Body, Draft, Event, Who
 from middlecut.app.running_totals import PRESENT, check_totals
 from middlecut.app.spirit_events import TastingMade
 from middlecut.errors import ConflictError, InputError, NotFoundError
 
 __all__ = ["AHEAD", "Command", "decide", "draft_of", "foreseen"]
-
-AHEAD = timedelta(minutes=10)
-"""How far a device's clock may be ahead of ours."""
 
 EARLIEST = datetime(1990, 1, 1, tzinfo=UTC)
 AFTER_CLOSING = (NoteWritten, TastingMade, EntryWithdrawn, ReadingCorrected)

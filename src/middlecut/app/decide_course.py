@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from datetime import datetime
+from datetime import datetime, timedelta
 from difflib import get_close_matches
 from typing import Any
 
@@ -27,9 +27,12 @@ from middlecut.app.spirit_events import CutCalled, HeartsChosen, JarFilled, JarN
 from middlecut.app.words import check_name, check_text
 from middlecut.errors import InputError, NotFoundError, OutOfRangeError
 
-__all__ = ["check_body", "find_step"]
+__all__ = ["AHEAD", "check_body", "find_step"]
 
 LONGEST_PLAN = 1_000_000
+AHEAD = timedelta(minutes=10)
+"""How far a device's clock may be ahead of ours."""
+_LONGEST_SHIFT = 3.2e9
 Check = Callable[[Batch, Any, datetime], None]
 
 
@@ -162,8 +165,13 @@ def _find_reading(state: Batch, target: str) -> Reading:
     raise NotFoundError("reading that holds", target)
 
 
-def _corrected(state: Batch, body: ReadingCorrected, _utc: datetime) -> None:
+def _corrected(state: Batch, body: ReadingCorrected, utc: datetime) -> None:
     reading = _find_reading(state, body.target)
+    first = state.entries[body.target].event.utc
+    if not abs(body.later) < _LONGEST_SHIFT or first + timedelta(seconds=body.later) > utc + AHEAD:
+        raise InputError(
+            "time", body.later, "a reading is of the past, of this batch", "Check date and time."
+        )
     check_value(reading.taken.quantity, body.value, body.temperature, body.reference)
     _check_uncertainty(body.uncertainty)
     check_text("as_entered", body.as_entered, 200)

@@ -155,6 +155,8 @@ def _wood(_state: Batch, body: WoodSampled, _utc: datetime) -> None:
     _within_or_none("wood_mass", body.wood_mass, 1.0e-6, 1.0e3, "kg")
     _within_or_none("wood_area", body.wood_area, 1.0e-6, 1.0e3, "m²")
     _within_or_none("age", body.age, 0.0, 3.2e9, "s")
+    if body.strength is not None:
+        check_value("true_strength", body.strength, None)
     check_words("descriptors", body.descriptors)
     check_text("colour", body.colour, 200)
     check_text("note", body.text)

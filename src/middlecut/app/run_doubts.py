@@ -91,8 +91,14 @@ class RunDoubts:
                     answerable=False,
                 ),
             )
+        return self.much(taken, typed, field)
+
+    def much(self, taken: ReadingTaken, typed: str, field: str = "volume") -> tuple[Doubt, ...]:
+        """Return the question whether a total is more than there can be, or than is expected."""
         odd = self._too_much(taken.value)
-        return () if not odd else (Doubt("much", field, f"{words} is {odd}{meant}"),)
+        meant = self._in_litres(taken.value, typed)
+        words = f"{shown_reading(taken)} is {odd}{meant}"
+        return (Doubt("much", field, words),) if odd else ()
 
     def jar(self, jar: JarFilled, typed: str) -> tuple[Doubt, ...]:
         """Return what is odd about a jar."""

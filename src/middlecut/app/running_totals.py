@@ -185,7 +185,8 @@ def _as_reading(state: Batch, body: Body, utc: datetime) -> Reading | None:
             found.taken.step, found.taken.quantity, body.value,
             lot=found.taken.lot, jar=found.taken.jar, as_entered=body.as_entered,
         )  # fmt: skip
-        return Reading(found.id, found.utc, taken)
+        first = state.entries[body.target].event.utc
+        return Reading(found.id, first + timedelta(seconds=body.later), taken)
     return None
 
 

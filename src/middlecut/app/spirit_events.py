@@ -256,6 +256,8 @@ class WoodSampled:
         Time on wood so far. [s]
     descriptors : tuple of str
     colour, text : str
+    strength : float or None
+        Of the sample at 20 °C, 0 to 1.
     """
 
     step: str
@@ -267,8 +269,9 @@ class WoodSampled:
     descriptors: tuple[str, ...] = ()
     colour: str = ""
     text: str = ""
+    strength: float | None = None
     NAME: ClassVar[str] = "wood.sampled"
-    SCHEMA: ClassVar[int] = 1
+    SCHEMA: ClassVar[int] = 2
 
 
 @dataclass(frozen=True, slots=True)

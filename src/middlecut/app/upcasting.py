@@ -32,7 +32,23 @@ def _tasting_2(payload: Payload) -> Payload:
     }
 
 
-UPCASTERS: Mapping[tuple[str, int], Upcaster] = MappingProxyType({("tasting.made", 1): _tasting_2})
+def _corrected_2(payload: Payload) -> Payload:
+    """Shape 2 may move a reading in time; shape 1 left it where it was."""
+    return {**payload, "later": 0.0}
+
+
+def _wood_2(payload: Payload) -> Payload:
+    """Shape 2 may have the strength of the sample; shape 1 has none."""
+    return {**payload, "strength": None}
+
+
+UPCASTERS: Mapping[tuple[str, int], Upcaster] = MappingProxyType(
+    {
+        ("tasting.made", 1): _tasting_2,
+        ("reading.corrected", 1): _corrected_2,
+        ("wood.sampled", 1): _wood_2,
+    }
+)
 """Every step there has been."""
 
 

@@ -194,6 +194,9 @@ def _correction(body: ReadingCorrected, state: Batch) -> Phrase:
     kind = QUANTITIES[target.quantity] if isinstance(target, ReadingTaken) else None
     label = "corrected" if kind is None else f"corrected: {kind.label}"
     phrase = _measured(label, body, "ratio" if kind is None else kind.dimension)
+    if body.later:
+        words = f"{phrase.template}, read {{}} {'later' if body.later > 0.0 else 'earlier'}"
+        phrase = Phrase(words, (*phrase.quantities, (abs(body.later), "duration")))
     return Phrase(_with(phrase.template, body.reason), phrase.quantities)
 
 
@@ -269,6 +272,7 @@ def _wood(body: WoodSampled, _state: Batch) -> Phrase:
         (" on {}", body.wood_mass, "mass"),
         (" on {}", body.wood_area, "area"),
         (" after {}", body.age, "duration"),
+        (" at {}", body.strength, "strength"),
     ):
         if value is not None:
             template += words

@@ -114,6 +114,9 @@ def _corrected(body: ReadingCorrected, before: Body | None) -> Phrase:
     if body.temperature is not None:
         words += " at {}"
         gaps += ((body.temperature, "temperature"),)
+    if body.later:
+        words += f", read {{}} {'later' if body.later > 0.0 else 'earlier'}"
+        gaps += ((abs(body.later), "duration"),)
     return _say(words, body.reason, of=gaps)
 
 
@@ -151,6 +154,7 @@ def _wood(body: WoodSampled) -> Phrase:
         (body.volume, "volume", ", {}"),
         (body.wood_mass, "mass", " on {} of wood"),
         (body.wood_area, "area", " on {} of wood"),
+        (body.strength, "strength", ", at {}"),
     ):
         if value is not None:
             words += gap

@@ -29,7 +29,7 @@ class SampleLine:
         Id of its event.
     sample : WoodSampled
     age : float or None
-        Time on wood: as entered, else since the step was started. [s]
+        Time on wood: as entered, else since the step was started. [s] None before that.
     """
 
     at: datetime
@@ -91,8 +91,8 @@ def wood_view(frame: StepFrame, now: datetime) -> WoodView:
             event.id,
             body,
             body.age
-            if body.age is not None or start is None
-            else max((event.utc - start).total_seconds(), 0.0),
+            if body.age is not None or start is None or event.utc < start
+            else (event.utc - start).total_seconds(),
         )
         for event, body in frame.state.of(WoodSampled)
         if body.step == frame.id

@@ -5,6 +5,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
+from datetime import datetime
 from typing import Annotated
 
 from fastapi import APIRouter, Form
@@ -12,17 +14,22 @@ from starlette.responses import Response
 
 from middlecut.app.batch import Batch, Reading
 from middlecut.app.batch_events import ReadingCorrected
+from middlecut.app.doubts import Doubt, time_doubts
 from middlecut.app.edits import OVERTAKEN, keep_edit
 from middlecut.app.events import Body, Event
 from middlecut.app.quantities import QUANTITIES, Typed, check_value, read_typed
+from middlecut.app.run_doubts import RunDoubts
+from middlecut.app.running_totals import PRESENT
 from middlecut.app.undoing import withdrawals
 from middlecut.app.views.entries import entry_row
-from middlecut.errors import NotFoundError
+from middlecut.app.views.run import run_view
+from middlecut.errors import NotFoundError, PlanError
 from middlecut.units import format_quantity, unit_of
 from middlecut.web.bench import (
     Sending,
     entry_of,
     form_of,
+    moment_of,
     seen_of,
     step_address,
     typed_in,
@@ -30,7 +37,7 @@ from middlecut.web.bench import (
     with_unit,
 )
 from middlecut.web.forms import FormState
-from middlecut.web.step_pages import clash_rows
+from middlecut.web.step_pages import clash_rows, frame_of
 from middlecut.web.visit import Visit, Visiting
 
 __all__ = ["router"]
@@ -79,10 +86,17 @@ def correct(
     how = entry_of(visit, form)
     later: tuple[Event, ...] = ()
     if form.good and typed is not None:
+        first = state.entries[entry].event.utc
+        moved = how.utc or reading.utc
+        if form.values["at"].strip() == _time(visit, reading):
+            moved = reading.utc  # as it stood in the field: the seconds are not lost
+        how = replace(how, utc=None)
         body = ReadingCorrected(
             entry, typed.value, typed.temperature, typed.reference, typed.uncertainty,
-            typed.as_entered, reason,
+            typed.as_entered, reason, (moved - first).total_seconds(),
         )  # fmt: skip
+        form.ask(_doubts(visit, state, reading, body, moved))
+    if form.good and typed is not None:
         later = form.tried(
             "value", "Value",
             lambda: keep_edit(
@@ -113,6 +127,30 @@ def take_back(
             ),
         ) or ()  # fmt: skip
     return _answer(visit, batch, entry, form, later, name="withdraw")
+
+
+def _doubts(
+    visit: Visit, state: Batch, reading: Reading, body: ReadingCorrected, utc: datetime
+) -> tuple[Doubt, ...]:
+    """Return what is odd about a corrected reading; late ones nobody can be asked about."""
+    if visit.now - visit.typed > PRESENT:
+        return ()
+    taken = replace(reading.taken, value=body.value, as_entered=body.as_entered)
+    shown = moment_of(visit)
+    odd = time_doubts(state, (taken,), utc, shown=shown)
+    if taken.quantity != "volume" or taken.lot or taken.jar:
+        return odd
+    try:
+        frame = frame_of(visit, state.id, taken.step)
+        look = RunDoubts(frame, run_view(frame), utc, visit.preferences.units, shown)
+    except (NotFoundError, PlanError):
+        return odd
+    return (*odd, *look.much(taken, body.as_entered, "value"))
+
+
+def _time(visit: Visit, reading: Reading) -> str:
+    """Return when a reading was taken as it is typed."""
+    return f"{visit.preferences.local(reading.utc):%Y-%m-%d %H:%M}"
 
 
 def _answer(
@@ -178,12 +216,15 @@ def _values(visit: Visit, reading: Reading | None) -> dict[str, str]:
     taken = reading.taken
     value, _, warmth = taken.as_entered.partition(" at ")
     if value:
-        return {"value": value, "temperature": warmth}
+        return {"value": value, "temperature": warmth, "at": _time(visit, reading)}
     system = visit.preferences.units
     proof = taken.reference == "60F"
     dimension = "proof" if proof else QUANTITIES[taken.quantity].dimension
     number = 200.0 * taken.value if proof else taken.value
-    found = {"value": format_quantity(number, dimension, system=system)}
+    found = {
+        "value": format_quantity(number, dimension, system=system),
+        "at": _time(visit, reading),
+    }
     if taken.temperature is not None:
         found["temperature"] = format_quantity(taken.temperature, "temperature", system=system)
     return found

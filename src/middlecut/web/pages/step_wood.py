@@ -10,16 +10,18 @@ from starlette.responses import Response
 
 from middlecut.app.spirit_events import WoodSampled
 from middlecut.app.views.frame import StepFrame
+from middlecut.app.views.lots import true_strength
 from middlecut.app.views.wood import WoodView, wood_view
 from middlecut.errors import NotFoundError
 from middlecut.steps.wood_sample import JarSample, ScaledSample, scale_sample
-from middlecut.units import dimension_of, format_quantity
+from middlecut.units import System, dimension_of, format_quantity
 from middlecut.web.bench import (
     Sending,
     amount,
     asked_of,
     form_of,
     keep,
+    reading,
     step_address,
     typed_in,
     unit_beside,
@@ -43,6 +45,8 @@ class SampleForm(Sending):
     volume: str = ""
     wood: str = ""
     age: str = ""
+    strength: str = ""
+    temperature: str = ""
     words: str = ""
     colour: str = ""
     text: str = ""
@@ -131,6 +135,20 @@ def _wood_of(
     return (None, found) if by_area else (found, None)
 
 
+def _strength(form: FormState, step: str, system: System) -> float | None:
+    """Return the strength of a sample at 20 °C, behind the one read at its temperature."""
+    read = reading(
+        form, "strength", step=step, quantity="strength", label="Its strength", unit="%vol",
+        temperature="temperature", temperature_unit=unit_beside("temperature", system),
+    )  # fmt: skip
+    if read is None:
+        return None
+    return form.tried(
+        "strength", "Its strength",
+        lambda: true_strength(read.value, read.temperature, proof_scale=read.reference == "60F"),
+    )  # fmt: skip
+
+
 @router.post("/batch/{batch}/step/{step}/sample")
 def look(visit: Visiting, batch: str, step: str, sent: Annotated[SampleForm, Form()]) -> Response:
     """Record how a sample looks, smells and tastes."""
@@ -147,8 +165,9 @@ def look(visit: Visiting, batch: str, step: str, sent: Annotated[SampleForm, For
     words = tuple(part.strip() for part in form.text("words", "Words").split(",") if part.strip())
     colour = form.text("colour", "Colour")
     text = form.text("text", "Note", longest=20_000)
+    strength = _strength(form, step, system)
     if form.good:
-        body = WoodSampled(step, name, volume, mass, area, age, words, colour, text)
+        body = WoodSampled(step, name, volume, mass, area, age, words, colour, text, strength)
         keep(visit, batch, form, body, field="sample", label="Sample")
     if not form.good:
         return show_step(visit, batch, step, forms={"sample": form}, status=422)
