@@ -98,12 +98,13 @@ def test_a_higher_volatility_never_leaves_later(name: str, factor: float, entry_
         one, two = (leaving(run, compound, "flavour") for run in (plain, light))
         assert one is not None
         assert two is not None
-        # By every moment at least as much has come over; a run keeps every share to 2e-4 of what was
-        # loaded. The middle of what came over may still lie later, when more comes over in the end.
+        # A run keeps every share to 2e-4 of what was loaded; of what comes over that is so much:
         assert two.distilled >= one.distilled - 4e-4
-        assert two.cuts["first"] * two.distilled >= one.cuts["first"] * one.distilled - 4e-4
-        if one.distilled > 0.98 and one.centre is not None and two.centre is not None:
-            assert two.centre <= one.centre + 4e-4
+        if one.centre is None or two.centre is None or one.distilled <= 0.02:
+            continue
+        # What comes over besides comes late and moves the middle of it all: by no more than this.
+        more = max(two.distilled - one.distilled, 0.0)
+        assert two.centre <= one.centre + (4e-4 + more) / one.distilled
 
 
 def _boils(compound: str) -> bool:
