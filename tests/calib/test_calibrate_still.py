@@ -238,6 +238,16 @@ def test_only_a_line_feed_ends_a_line_of_a_plan() -> None:
     assert with_section(odd, found) == "# one\u2028 two\x85 three\n" + with_section(text, found)
 
 
+def test_what_nobody_said_of_a_still_stays_unsaid() -> None:
+    plan = mc.load_plan(mc.example_path("demo"))
+    pot = replace(plan.stills["open"], heater_efficiency=0.9, head_known=False, element_known=False)
+    assert pot.column_diameter == 0.0
+    found = replace(noisy_fit(), name="open", still=pot)
+    again = mc.read_plan_text(with_section(plan.text, found)).stills["open"]
+    assert again.heater_efficiency == 0.9
+    assert (again.head_known, again.element_known, again.column_diameter) == (False, False, 0.0)
+
+
 def test_what_the_readings_hardly_tell_is_not_written_as_fitted() -> None:
     found = replace(noisy_fit(), undetermined=("head_loss",))
     rows = still_section(found).splitlines()

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from middlecut.insight.calibrated import CalibratedStill
     from middlecut.insight.fermentation import FermentationCourse
     from middlecut.plan.model import Plan
+    from middlecut.steps.still import Still
 
 __all__ = ["still_section", "with_calibrated", "with_course", "with_section"]
 
@@ -111,8 +112,8 @@ def still_section(calibrated: CalibratedStill, name: str | None = None) -> str:
         lines += [f"{_CARE}{' '.join(one.split())}" for one in calibrated.reasons]
     lines.append(f"[still.{word}]")
     for field, unit, factor in _KEYS:
-        if field == "element_covered_above" and not still.element_known:
-            continue  # what nobody has said stays unsaid, and its caution stays
+        if field in _unsaid(still):
+            continue
         lines.append(f'{field} = "{_number(factor * float(getattr(still, field)))} {unit}"')
     if still.stages > 0.0:
         lines.append(f"stages = {_number(still.stages)}")
@@ -126,6 +127,16 @@ def still_section(calibrated: CalibratedStill, name: str | None = None) -> str:
         remark = told_of.get(line.partition(" = ")[0], "") if " = " in line else ""
         found.append(f"{line}  # {remark}" if remark else line)
     return "\n".join(found) + "\n"
+
+
+def _unsaid(still: Still) -> set[str]:
+    """Return what nobody has said of a still: it stays unsaid, and its caution stays."""
+    silent = {
+        "element_covered_above": not still.element_known,
+        "head_efficiency": not still.head_known,
+        "column_diameter": not still.column_diameter > 0.0,
+    }
+    return {field for field, unknown in silent.items() if unknown}
 
 
 def with_section(text: str, calibrated: CalibratedStill, name: str | None = None) -> str:
