@@ -404,3 +404,29 @@ class TestSlips:
     def test_what_was_meant(self, text: str, meant: str | None) -> None:
         slip = digits_slip(text, expected=80.0, far=20.0, near=5.0)
         assert (None if slip is None else slip.meant) == meant
+
+    def test_one_in_the_record_is_no_figure_and_has_its_way_out(
+        self, visitor: Visitor, clock: StandingClock, record: Record, batch: str
+    ) -> None:
+        sent = {"strength": "6,9", "temperature": "20"}
+        late(visitor, clock, f"/batch/{batch}/step/run/read", sent)
+        for query in ("", "?forecast=yes"):
+            answer = visitor.get(f"/batch/{batch}/step/run{query}")
+            check_page(answer)
+            assert "the last reading is probably a slip" in answer.text
+            assert "strength, last read" not in answer.text
+            assert re.search(r'/entry/\w+">69 %vol\? Correct it</a>', answer.text)
+            assert "foams" not in answer.text
+
+    def test_an_alarm_is_folded_and_goes_when_it_is_answered(
+        self, visitor: Visitor, clock: StandingClock, batch: str
+    ) -> None:
+        path = f"/batch/{batch}/step/run"
+        visitor.post(f"{path}/read", {"strength": "45", "temperature": "20"})
+        page = visitor.get(f"{path}?forecast=yes").text
+        assert '<details class="alarm" id="alarm-1"><summary>Does not go with the rest' in page
+        clock.pass_by(minutes=2)
+        visitor.post(f"{path}/read", {"strength": "57", "temperature": "20"})
+        page = visitor.get(f"{path}?forecast=yes").text
+        assert "Does not go with the rest" not in page
+        assert "Answered by the reading of" in page

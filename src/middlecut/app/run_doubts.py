@@ -3,7 +3,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -123,7 +123,9 @@ class RunDoubts:
 
     def strength(self, taken: ReadingTaken, typed: str) -> tuple[Doubt, ...]:
         """Return the question whether another strength was meant."""
-        meant = meant_strength(self.view, taken, typed, self.utc)
+        last = self.view.last.get("strength")
+        others = () if last is None else (last.value,)
+        meant = meant_strength(self.view, taken, typed, self.utc, others)
         if meant is None:
             return ()
         expected = self._strength_now()
@@ -231,7 +233,9 @@ class RunDoubts:
         return format_quantity(value, "volume", system=self.system)
 
 
-def meant_strength(view: RunView, taken: ReadingTaken, typed: str, utc: datetime) -> str | None:
+def meant_strength(
+    view: RunView, taken: ReadingTaken, typed: str, utc: datetime, others: Iterable[float]
+) -> str | None:
     """Return the strength somebody may have meant who read one that cannot well be.
 
     Parameters
@@ -244,6 +248,8 @@ def meant_strength(view: RunView, taken: ReadingTaken, typed: str, utc: datetime
         As it was typed.
     utc : datetime
         When it was read.
+    others : iterable of float
+        Other strengths of the run, at 20 °C, 0 to 1.
 
     Returns
     -------
@@ -255,8 +261,7 @@ def meant_strength(view: RunView, taken: ReadingTaken, typed: str, utc: datetime
     if plain is None or taken.quantity not in {"strength", "true_strength"}:
         return None
     proof = taken.reference == "60F"
-    before = view.last.get("strength")
-    if before is not None and abs(before.value - taken.value) <= FAR_STRENGTH:
+    if any(abs(other - taken.value) <= FAR_STRENGTH for other in others):
         return None  # two readings bear each other out
     scale, unit = (200.0, "proof") if proof else (100.0, "%vol")
     # What the instrument would show at its temperature: the difference is small beside a slip.

@@ -15,6 +15,7 @@ from middlecut.app.run_doubts import RunDoubts
 from middlecut.app.running_totals import PRESENT
 from middlecut.app.spirit_events import CutCalled, JarFilled, PowerSet
 from middlecut.app.use_cases import note
+from middlecut.app.views.alarms import alarms, slips
 from middlecut.app.views.calibration import checked_run, fit_run, keep_fit, kept_fit
 from middlecut.app.views.forecast import Said, forecast_said, sharpened
 from middlecut.app.views.frame import StepFrame
@@ -103,8 +104,13 @@ def context_of(visit: Visit, frame: StepFrame) -> tuple[str, dict[str, Any]]:
     if visit.request.query_params.get("forecast") == "yes":
         said = forecast_said(frame, view, visit.now, fit=kept_fit(visit.record, frame))
         plain = None if plain is None else sharpened(plain, said, view, visit.now)
+    mistakes = slips(frame, view)
     return "step/distil_during.html", {
         **shared,
+        "slips": mistakes,
+        "slipped": "strength" in view.last
+        and any(one.at == view.last["strength"].at for one in mistakes),
+        "alarms": alarms(view, said, mistakes),
         "outlook": plain,
         "said": said,
         "uncovered": _uncovered(said),
