@@ -166,6 +166,14 @@ def test_cautions_give_fahrenheit_beside_celsius(metric: str, us: str) -> None:
     assert warned(metric, "metric") == metric
 
 
+def test_cautions_give_us_rates_beside_metric_ones() -> None:
+    # 1 US fl oz is 29.573 53 mL and 1 cu ft is 0.028 316 847 m³ (NIST Handbook 44, appendix C).
+    assert warned("at 2.88 L/h", "us") == "at 2.88 L/h (97.4 US fl oz/h)"
+    assert warned("(3.6 m³/h at", "us") == "(3.6 m³/h (127 cu ft/h) at"
+    assert warned("3.6 m³ of air", "us") == "3.6 m³ (127 cu ft) of air"
+    assert warned("5 L/kg", "us") == "5 L/kg"
+
+
 def test_a_contraction_nobody_can_measure_is_not_spelt_out() -> None:
     def say(value: float, key: str = "contraction") -> tuple[str, str]:
         figure = Figure(key, "contraction", value, "volume")
@@ -360,7 +368,7 @@ def test_us_sheets_have_proof_gallons_cubic_feet_and_no_quarts(sheet: Sheet) -> 
         ),
         ("about 0.59 m³ of carbon dioxide", "about 0.59 m³ (20.8 cu ft) of carbon dioxide"),
         ("118 m³ of air", "118 m³ (4170 cu ft) of air"),
-        ("150 mg/L, 20 g per hL, 3.6 m³/h", "150 mg/L, 20 g per hL, 3.6 m³/h"),
+        ("150 mg/L, 20 g per hL, 3.6 m³/s", "150 mg/L, 20 g per hL, 3.6 m³/s"),
     ],
 )
 def test_cautions_have_us_volumes_beside_metric_ones(text: str, both: str) -> None:

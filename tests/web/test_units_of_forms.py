@@ -223,3 +223,23 @@ def test_a_question_in_unknown_units_is_refused(visitor: Visitor, batch: str) ->
     answer = visitor.get(f"/batch/{batch}/step/marry?glass_volume=20&units=imperial")
     assert answer.status_code == 422
     assert "metric or us" in answer.text
+
+
+def test_us_pages_say_cautions_account_and_glasses_in_units_at_hand(
+    visitor: Visitor, record: Record, batch: str
+) -> None:
+    change_setting(record, "units", "us")
+    page = visitor.get(f"/batch/{batch}/step/run")
+    check_page(page)
+    assert re.search(r"[\d.]+ L/h \([\d.]+ US (gal|fl oz)/h\)", page.text)
+    assert re.search(r"[\d.]+ m³ \([\d,.]+ cu ft\) of air", page.text)
+    assert "LPA" not in page.text
+    account = visitor.get("/record").text
+    assert "proof gal" in account
+    assert "LPA" not in account
+    asked = f"/batch/{batch}/step/marry?highest=8&glasses=5&glass_volume=2"
+    table = (
+        visitor.get(asked).text.partition("What goes into each glass")[2].partition("</table>")[0]
+    )
+    assert "59.1 mL</td>" in table  # two US fluid ounces
+    assert "fl oz" not in table

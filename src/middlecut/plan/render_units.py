@@ -14,7 +14,7 @@ __all__ = ["said", "shown", "shown_figure", "units_note", "warned"]
 
 _JOINED = "\u00a0"  # holds a number and its unit on one line while wrapping
 _CELSIUS = re.compile(r"(?<!by )(-?\d+(?:\.\d+)?)(?: (to|and|or) (-?\d+(?:\.\d+)?))? °C")
-_VOLUME = re.compile(r"(?<![\d.,])(\d+(?:\.\d+)?) (mL|L|m³)(?![\w/³])")
+_VOLUME = re.compile(r"(?<![\d.,])(\d+(?:\.\d+)?) (mL|L|m³)(/h)?(?![\w/³])")
 _US = (
     "US units: strengths are in proof at 60 °F, about twice the %vol; compounds are weighed in "
     "grams and what is less; where a caution counts in metric units, its temperatures are given in "
@@ -63,12 +63,12 @@ def warned(text: str, system: System) -> str:
 
 
 def _us_volume(match: re.Match[str]) -> str:
-    number, unit = match.groups()
+    number, unit, an_hour = match.groups()
     dimension = "gas_volume" if unit == "m³" else "volume"
     text = format_quantity(parse_quantity(f"{number} {unit}", dimension), dimension, system="us")
     figure, name = text.split(" ", 1)
     rounded = f"{float(f'{float(figure):.3g}'):.0f}" if float(figure) >= 1000.0 else figure
-    return f"{match[0]} ({rounded} {name})"
+    return f"{match[0]} ({rounded} {name}{an_hour or ''})"
 
 
 def _fahrenheit(match: re.Match[str]) -> str:

@@ -17,6 +17,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
 from middlecut.app.views.still_book import fitted_rows
+from middlecut.plan.render_units import warned
 from middlecut.plan.sheet_parts import Phrase
 from middlecut.steps.band import Band
 from middlecut.units import System, format_quantity
@@ -92,6 +93,8 @@ def environment() -> Environment:
     made.filters["moment"] = _moment
     made.filters["machine_time"] = _machine_time
     made.filters["as_number"] = _as_number
+    made.filters["measured"] = _measured
+    made.filters["warned"] = _warned
     made.filters["fitted_rows"] = fitted_rows
     made.filters["plain"] = show_plain
     made.filters["level"] = show_level
@@ -153,6 +156,17 @@ def _say(context: Context, phrase: Phrase) -> str:
     """Return a sentence of a sheet with its quantities."""
     shown = (_quantity(context, value, dimension) for value, dimension in phrase.quantities)
     return phrase.template.format(*shown)
+
+
+def _measured(value: float, dimension: str) -> str:
+    """Return an amount of a glass: syringes and scales have millilitres and grams everywhere."""
+    return format_quantity(value, dimension)
+
+
+@pass_context
+def _warned(context: Context, text: str) -> str:
+    """Return the words of a caution, with their amounts in the chosen units too."""
+    return warned(text, context["units"])
 
 
 @pass_context
