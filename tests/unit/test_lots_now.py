@@ -204,3 +204,20 @@ def test_what_is_known_beyond_the_plan_says_how(bench: Bench) -> None:
     assert found["hearts to flavour"].remark == ", worked out from what was measured"
     assert found["bottles"].remark == ", worked out, partly from what is expected"
     assert "wash 1" not in found
+
+
+def test_what_is_too_little_for_a_step_is_no_more_than_went_in(bench: Bench) -> None:
+    # 100 mL set aside let down to 44.5 % are 0.19 L: too little for the cuts of that run.
+    bench.enter(
+        StepStarted("set-aside"),
+        ReadingTaken("set-aside", "volume", 0.1e-3, lot="hearts to flavour"),
+        StepStarted("marry"),
+        ReadingTaken("marry", "volume", 0.15e-3, lot="full-strength spirit"),
+    )
+    lots = lots_now(bench.state)
+    charge = lots.made["flavour charge"].lot
+    made = [lots.made[name].lot for name in expect(DEMO).steps["flavour"].made]
+    assert sum(one.pure_alcohol for one in made) <= charge.pure_alcohol * (1.0 + 1e-9)
+    # 0.15 L let down to 46 % is less than one bottle of 0.5 L.
+    assert lots.made["bottles"].lot.volume == 0.0
+    assert lots.made["bottles remainder"].lot.strength == pytest.approx(0.46, rel=1e-6)

@@ -198,7 +198,7 @@ def test_after_the_run(visitor: Visitor, record: Record, batch: str) -> None:
     visitor.post(f"/batch/{batch}/step/run/finish", {})
     answer = visitor.get(f"/batch/{batch}/step/run")
     check_page(answer)
-    for words in ("How it ran", "Expected beside measured", "Fit the still to this run"):
+    for words in ("How it ran", "Expected, and as they are", "Fit the still to this run"):
         assert words in answer.text
     fitted = visitor.post(f"/batch/{batch}/step/run/calibrate", {})
     assert fitted.status_code == 200

@@ -44,6 +44,7 @@ from middlecut.steps.parameters import (
     Take,
     Wood,
 )
+from middlecut.steps.result import StepResult
 
 __all__ = ["LotsNow", "known_measures", "lots_now"]
 
@@ -169,11 +170,10 @@ class _Walk:
         expected = expect(self.text, self.fits).steps[step.id]
         parts = self._parts(step)
         self.taken[step.id] = MappingProxyType(parts)
+        made: Mapping[str, Lot] | None = None
         changed = any(one.step == step.id for one in self._says())
         if changed or not all(one.expected for one in parts.values()):
-            made = self._made(step, parts)
-        else:
-            made = None
+            made = self._made(step, parts) or _in_proportion(expected, parts)
         worst = max((one.known for one in parts.values()), default=EXPECTED)
         known = min(max(worst, WORKED_OUT), PARTLY)
         if step.kind in ("distil", "steep", "wood"):
@@ -255,10 +255,10 @@ class _Walk:
                 return _run_again(_Charge(self.text, self.fits, step.id, lots))
             if isinstance(step, Dilute):
                 return {step.into: self._diluted(step, lots[0])}
-            if isinstance(step, Bottle) and step.into in self.measured:
+            if isinstance(step, Bottle):
                 return self._bottled(step, lots[0])
             return _make(step, lots)
-        except MiddlecutError:  # such as a charge that does not fill a cut: as planned, then
+        except MiddlecutError:  # such as a lot that is too little for the step
             return None
 
     def _diluted(self, step: Dilute, lot: Lot) -> Lot:
@@ -271,11 +271,22 @@ class _Walk:
         return dilute(step, lot).made[step.into]
 
     def _bottled(self, step: Bottle, lot: Lot) -> Mapping[str, Lot]:
-        """Return the bottles that were filled and what they leave."""
-        filled = self.measured[step.into].volume or 0.0
-        rest = max(1.0 - (filled + step.loss) / lot.volume, 0.0)
-        remainder = lot.part(rest, f"{step.into} remainder")
-        return {step.into: replace(lot, name=step.into), remainder.name: remainder}
+        """Return the bottles that were filled, or can be, and what they leave."""
+        rest = f"{step.into} remainder"
+        if step.into in self.measured:
+            filled = self.measured[step.into].volume or 0.0
+            left = max(1.0 - (filled + step.loss) / lot.volume, 0.0)
+            return {step.into: replace(lot, name=step.into), rest: lot.part(left, rest)}
+        if lot.volume - step.loss < step.bottle_volume:  # not one bottle
+            return {step.into: lot.part(0.0, step.into), rest: lot.part(1.0, rest)}
+        return bottle(step, lot).made
+
+
+def _in_proportion(expected: StepResult, parts: Mapping[str, KnownLot]) -> Mapping[str, Lot]:
+    """Return what was planned, as much less or more of it as went in: a rough last resort."""
+    whole = sum(one.pure_alcohol for one in expected.used.values())
+    share = sum(one.lot.pure_alcohol for one in parts.values()) / whole if whole > 0.0 else 1.0
+    return {name: lot.part(share) for name, lot in expected.made.items()}
 
 
 def _takes(step: StepParameters) -> tuple[Take, ...]:
@@ -293,8 +304,6 @@ def _make(step: StepParameters, lots: tuple[Lot, ...]) -> Mapping[str, Lot] | No
             return {step.into: replace(lots[0], name=step.into)}
         case Blend():
             return {step.into: mixed(lots, step.into)}
-        case Bottle():
-            return bottle(step, lots[0]).made
         case Steep():
             from middlecut.steps.steep import steep  # noqa: PLC0415 - its tables only when needed
 

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from middlecut.app.known_lot import KnownLot
+from middlecut.app.lots_now import lots_now
 from middlecut.app.ranges import KnownRanges
 from middlecut.app.spirit_events import HeartsChosen, JarNoted
 from middlecut.app.views.frame import StepFrame
@@ -312,16 +314,23 @@ def _feints(
         for name in frame.result.made
     }
     found = []
-    for name, lot in frame.result.made.items():
+    now = lots_now(frame.state, frame.fits).made
+    for name in frame.result.made:
         if name in {hearts, run.step.residue}:
             continue
+        lot = now[name].lot
         own = [row for row in rows if row.line.jar.lot == name]
         if own:
             found.append(_of_jars(name, own, takers[name]))
         else:
             found.append(
                 FeintsLine(
-                    name, lot.volume, lot.strength, lot.pure_alcohol, takers[name], "as planned"
+                    name,
+                    lot.volume,
+                    lot.strength,
+                    lot.pure_alcohol,
+                    takers[name],
+                    _basis(now[name]),
                 )
             )
     if chosen is not None:
@@ -330,6 +339,10 @@ def _feints(
             label = f"jars left out: {', '.join(row.name for row in out)}"
             found.append(_of_jars(label, out, ()))
     return tuple(found)
+
+
+def _basis(known: KnownLot) -> str:
+    return "as planned" if known.expected else known.basis
 
 
 def _of_jars(what: str, rows: Sequence[JarRow], takers: tuple[str, ...]) -> FeintsLine:
