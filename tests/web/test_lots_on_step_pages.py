@@ -8,7 +8,7 @@ from visitor import Visitor, check_page
 
 from middlecut.app.batch_events import ReadingTaken, StepFinished, StepStarted
 from middlecut.app.record import Record
-from middlecut.app.spirit_events import HeartsChosen, JarFilled
+from middlecut.app.spirit_events import BottlesFilled, HeartsChosen, JarFilled
 from middlecut.app.use_cases import note, open_batch
 from middlecut.plan.examples import example_path
 
@@ -94,6 +94,22 @@ def test_refuses(visitor: Visitor, batch: str, sent: dict[str, str], said: str) 
     assert answer.status_code == 422
     assert said in answer.text
     check_page(answer)
+
+
+def test_a_bottling_says_what_is_left_and_what_is_too_much(
+    visitor: Visitor, record: Record, batch: str
+) -> None:
+    note(record, batch, ReadingTaken("reduce", "volume", 1.1e-3, lot="spirit at strength"))
+    note(record, batch, ReadingTaken("reduce", "true_strength", 0.46, lot="spirit at strength"))
+    note(record, batch, StepStarted("bottle"), BottlesFilled("bottle", 2, 0.0005, 0.46, "L1"))
+    page = visitor.get(f"/batch/{batch}/step/bottle")
+    check_page(page)
+    assert "left by the bottles filled" in page.text
+    assert "More bottled than there was" not in page.text
+    note(record, batch, BottlesFilled("bottle", 30, 0.0005, 0.46, "L2"))
+    page = visitor.get(f"/batch/{batch}/step/bottle")
+    check_page(page)
+    assert "hold 16.0 L together; there was 1.10 L (volume and strength measured)" in page.text
 
 
 def test_what_the_step_made_can_be_measured(visitor: Visitor, batch: str) -> None:

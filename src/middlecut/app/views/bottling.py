@@ -69,6 +69,11 @@ class BottleView:
     checks: tuple[LabelCheck, ...]
     number: str
 
+    @property
+    def left(self) -> float:
+        """What the bottles filled so far leave of it. [m³ at 20 °C]; below 0: more than it was."""
+        return self.lot.lot.volume - sum(one.count * one.bottle_volume for one in self.filled)
+
 
 def bottle_view(frame: StepFrame, now: datetime) -> BottleView:
     """Return a bottling as it stands.

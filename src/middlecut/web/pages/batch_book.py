@@ -49,8 +49,7 @@ def show(visit: Visiting, batch: str) -> Response:
         others=tuple(
             row for row in reversed(entry_rows(state, None, 10_000)) if row.id not in told
         ),
-        lots=[(name, lots.get(name), found[name]) for name in found]
-        + [(name, lot, Measured()) for name, lot in lots.items() if name not in found],
+        lots=[(name, lots.get(name), found.get(name, Measured())) for name in {**lots, **found}],
         alcohol=[(parse_utc(one["utc"]), one) for one in entries],
         overdrawn=overdrawn({state.id: json.dumps(entries)}),
         names={state.id: state.name},
