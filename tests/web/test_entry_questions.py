@@ -430,3 +430,28 @@ class TestSlips:
         page = visitor.get(f"{path}?forecast=yes").text
         assert "Does not go with the rest" not in page
         assert "Answered by the reading of" in page
+
+
+class TestAdvice:
+    @pytest.mark.parametrize(
+        ("path", "sent", "said"),
+        [
+            ("run/read", {"volume": "0.3 kg"}, 'Did you mean "0.3 L"?'),
+            ("run/jar", {"jar": "4", "volume": "50 g"}, 'Did you mean "50 mL"?'),
+            ("marry/glass", {"glass": "A", "rate": "2 mL/L"}, 'Write "0.2 %"'),
+            ("reduce/water", {"water": "0,15 L", "anyway": "yes"}, 'Did you mean "0.15 kg"?'),
+            ("wash/gravity", {"gravity": "1040", "temperature": "20"}, 'Did you mean "1.040"?'),
+            (
+                "fill/bottles",
+                {"count": "3", "bottle_volume": "0,5", "strength": "46", "temperature": "20",
+                 "anyway": "yes"},
+                'Did you mean "0.5 L"?',
+            ),
+        ],
+    )  # fmt: skip
+    def test_the_remedy_is_made_of_what_was_typed(
+        self, visitor: Visitor, batch: str, *, path: str, sent: dict[str, str], said: str
+    ) -> None:
+        answer = visitor.post(f"/batch/{batch}/step/{path}", sent)
+        assert answer.status_code == 422
+        assert said in html.unescape(answer.text)

@@ -154,3 +154,15 @@ def test_an_aim_that_cannot_be_is_said_at_its_field(
     assert f'aria-describedby="e-aim-{field}"' in page
     assert said in page
     assert "is not usable" not in page
+
+
+def test_a_wish_about_smells_says_which_jars_nobody_smelled(visitor: Visitor, batch: str) -> None:
+    path = f"/batch/{batch}/step/run/jars"
+    asked = f"{path}?ask=suggest&low=60&without=solvent"
+    page = visitor.get(asked)
+    check_page(page)
+    assert "No jar has been smelled yet" in page.text
+    visitor.post(f"{path}/note", {"jar": "1", "word": "pear"})
+    page = visitor.get(asked)
+    assert "No jar has been smelled yet" not in page.text
+    assert "Not smelled yet, and so not left out by their smell: 2, 3" in page.text

@@ -100,7 +100,7 @@ def test_the_settings_between_typing_and_arriving_change_nothing(
 def test_an_entry_sent_again_after_a_change_of_units_is_answered_as_at_first(
     visitor: Visitor, record: Record, batch: str
 ) -> None:
-    sent = {"water": "1", "units": "metric", "entry_key": "water-1", "anyway": "yes"}
+    sent = {"water": "0.1", "units": "metric", "entry_key": "water-1", "anyway": "yes"}
     first = visitor.post(f"/batch/{batch}/step/reduce/water", sent)
     change_setting(record, "units", "us")
     last = record.store.last_sequence()
@@ -125,9 +125,9 @@ def test_a_form_without_units_is_read_in_those_of_the_settings(
     visitor: Visitor, record: Record, batch: str
 ) -> None:
     change_setting(record, "units", "us")
-    sent = {"water": "1", "anyway": "yes"}
+    sent = {"water": "0.2", "anyway": "yes"}
     assert visitor.post(f"/batch/{batch}/step/reduce/water", sent).status_code == 303
-    assert record.batch(batch).of(WaterAdded)[-1][1].mass == pytest.approx(POUND)
+    assert record.batch(batch).of(WaterAdded)[-1][1].mass == pytest.approx(0.2 * POUND)
 
 
 def test_unknown_units_are_refused_by_name(visitor: Visitor, record: Record, batch: str) -> None:

@@ -17,13 +17,14 @@ from middlecut.app.batch_events import NoteWritten, ReadingTaken
 from middlecut.app.decide_course import check_body
 from middlecut.app.doubts import LATE, Doubt, late_note, time_doubts
 from middlecut.app.events import Body
-from middlecut.app.quantities import Typed, check_value, read_typed
+from middlecut.app.quantities import QUANTITIES, Typed, check_value, read_typed
 from middlecut.app.readiness import check_ready
 from middlecut.app.record import Entry
 from middlecut.app.running_totals import PRESENT
 from middlecut.app.use_cases import note
 from middlecut.app.views.frame import StepFrame
 from middlecut.units import System, parse_quantity
+from middlecut.web.advice import advised, meant_gravity
 from middlecut.web.forms import FormState
 from middlecut.web.visit import Visit
 
@@ -148,7 +149,13 @@ def amount(
     if not typed or name in form.errors:
         return None
     return form.tried(
-        name, label, lambda: parse_quantity(with_unit(typed, unit), dimension, field=label)
+        name,
+        label,
+        lambda: advised(
+            typed,
+            dimension,
+            lambda: parse_quantity(with_unit(typed, unit), dimension, field=label),
+        ),
     )
 
 
@@ -187,8 +194,16 @@ def reading(
         return None
     warmth = with_unit(form.values.get(temperature, ""), temperature_unit) if temperature else ""
 
+    kind = QUANTITIES[quantity].dimension
+
     def read() -> Typed:
-        found = read_typed(quantity, with_unit(typed, unit), temperature=warmth)
+        if kind == "gravity":
+            meant_gravity(typed, label)
+        found = advised(
+            typed,
+            kind,
+            lambda: read_typed(quantity, with_unit(typed, unit), temperature=warmth),
+        )
         check_value(quantity, found.value, found.temperature, found.reference)
         return found
 

@@ -19,7 +19,7 @@ from middlecut.app.edits import OVERTAKEN, keep_edit
 from middlecut.app.events import Body, Event
 from middlecut.app.quantities import QUANTITIES, Typed, check_value, read_typed
 from middlecut.app.run_doubts import RunDoubts
-from middlecut.app.running_totals import PRESENT
+from middlecut.app.running_totals import PRESENT, check_totals
 from middlecut.app.undoing import withdrawals
 from middlecut.app.views.entries import entry_row
 from middlecut.app.views.run import run_view
@@ -95,6 +95,8 @@ def correct(
             entry, typed.value, typed.temperature, typed.reference, typed.uncertainty,
             typed.as_entered, reason, (moved - first).total_seconds(),
         )  # fmt: skip
+        form.tried("value", "Value", lambda: check_totals(state, body, utc=moved))
+    if form.good and typed is not None:
         form.ask(_doubts(visit, state, reading, body, moved))
     if form.good and typed is not None:
         later = form.tried(

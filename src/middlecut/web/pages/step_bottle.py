@@ -15,6 +15,7 @@ from middlecut.app.views.frame import StepFrame
 from middlecut.app.views.lots import true_strength
 from middlecut.errors import NotFoundError
 from middlecut.units import format_quantity
+from middlecut.web.advice import bare_litres
 from middlecut.web.bench import (
     Sending,
     amount,
@@ -75,6 +76,11 @@ def fill(visit: Visiting, batch: str, step: str, sent: Annotated[BottlesForm, Fo
         form, "bottle_volume", "Size of a bottle", dimension="volume",
         unit=unit_beside("jar", system), required=True,
     )  # fmt: skip
+    remedy = "" if volume is None else bare_litres(
+        sent.bottle_volume, volume, least=1.0e-5, most=0.1
+    )  # fmt: skip
+    if remedy:
+        form.fault("bottle_volume", "10 mL to 100 L", remedy, "Size of a bottle")
     read = reading(
         form, "strength", step=step, quantity="strength", label="Strength", unit="%vol",
         temperature="temperature", temperature_unit=unit_beside("temperature", system),

@@ -157,6 +157,7 @@ def _page(
         suggestion=suggestion,
         aim=aim,
         limitable=_limitable(view),
+        unsmelled=_unsmelled(view, aim),
         words=JAR_WORDS,
         keep_choices=_KEEP,
         clash=rows,
@@ -215,6 +216,13 @@ def _picked(
     else:
         wanted = [row.name for row in view.rows if row.keep != "no"]
     return tuple(name for name in known if name in set(wanted))
+
+
+def _unsmelled(view: JarView, aim: Aim | None) -> tuple[str, ...]:
+    """Return the jars that were judged by their smell before anybody smelled them."""
+    if aim is None or not aim.without:
+        return ()
+    return tuple(row.name for row in view.rows if not row.words)
 
 
 def _limitable(view: JarView) -> tuple[str, ...]:
