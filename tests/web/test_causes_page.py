@@ -206,3 +206,21 @@ def test_with_nothing_ticked_the_page_stays_and_says_it_beside_the_button(
     assert 0 < button - said < 300
     assert 'href="#f-remedy"' in page
     assert 'id="f-remedy"' in section
+
+
+def test_a_danger_stands_in_a_box_above_everything_else(
+    visitor: Visitor, address: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    import middlecut as mc
+    from middlecut.web.pages import causes
+
+    plan = mc.load_plan(mc.example_path())
+    first = mc.diagnose(plan, "nail varnish:5")
+    grave = replace(first.causes[0], danger="Do not drink it: a test.")
+    found = replace(first, causes=(grave, *first.causes[1:]))
+    monkeypatch.setattr(causes, "_diagnosis", lambda *_: found)
+    answer = visitor.get(f"{address}?{QUERY}&word=pear%20drop")
+    check_page(answer)
+    assert answer.text.count("Do not drink it: a test.") == 2  # above, and at its cause
+    assert "DANGER Do not" not in answer.text
+    assert answer.text.index("Do not drink it: a test.") < answer.text.index("Most likely:")

@@ -162,7 +162,11 @@ def shown_levels(effect: Effect) -> str:
 def _levels(remedy: Remedy) -> str:
     """Return what becomes of the fault, and of what is wanted and moves most."""
     responsible = [one for one in remedy.effects if one.role == "responsible"]
-    wanted = [one for one in remedy.effects if one.role == "wanted"]
+    wanted = [
+        one
+        for one in remedy.effects
+        if one.role == "wanted" and f"{one.before:.3g}" != f"{one.after:.3g}"
+    ]
     wanted.sort(key=lambda one: -abs(one.after - one.before) / max(one.after, one.before, 1e-30))
     told = [
         f"{word}, {rows[0].compound} {shown_levels(rows[0])}"
