@@ -28,9 +28,9 @@ from middlecut.insight.uncertainty import uncertain_inputs
 from middlecut.liquid import ingredients
 from middlecut.plan.model import Batch, Plan
 from middlecut.plan.predict import walk
+from middlecut.steps.additions import PARTITION_FACTOR
 from middlecut.steps.lot import Lot
 from middlecut.steps.parameters import Addition, Steep, Take
-from middlecut.steps.steep import PARTITION_FACTOR
 
 ROSE = "beta-damascenone"  # half of it stays in the fat of the coffee
 COFFEE = ingredients.find("coffee").name

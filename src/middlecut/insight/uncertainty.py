@@ -12,7 +12,7 @@ from importlib.resources import files
 from typing import TYPE_CHECKING
 
 from middlecut.errors import InputError, NotFoundError
-from middlecut.insight.steep_inputs import steep_inputs
+from middlecut.insight.solid_inputs import solid_inputs
 from middlecut.insight.uncertain_input import NINETY, Form, UncertainInput, content_input
 from middlecut.insight.wash_inputs import wash_inputs
 from middlecut.insight.wood_inputs import wood_inputs
@@ -108,7 +108,12 @@ def uncertain_inputs(plan: Plan, compounds: Iterable[str] = ()) -> tuple[Uncerta
         *_content_inputs(plan),
         *_ingredient_inputs(plan),
         *(one for step in plan.steps if isinstance(step, Ferment) for one in wash_inputs(step)),
-        *(one for step in plan.steps if isinstance(step, Steep) for one in steep_inputs(step)),
+        *(
+            one
+            for step in plan.steps
+            if isinstance(step, Steep | Ferment)
+            for one in solid_inputs(step)
+        ),
         *(one for step in plan.steps if isinstance(step, Wood) for one in wood_inputs(step)),
         *_volatility_inputs(compounds),
     )

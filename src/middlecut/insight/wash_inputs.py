@@ -30,11 +30,6 @@ def wash_inputs(step: Ferment) -> Iterator[UncertainInput]:
     ------
     UncertainInput
         Midpoint and slope of the fall in gravity, and the partition of each compound into the gas.
-
-    Notes
-    -----
-    Leaves out what the solids hold back at equilibrium, which :func:`steep_inputs` gives for a
-    steep: hardly any of most compounds in a wash, but much of those that dissolve in fat.
     """
     if not step.additions:
         return

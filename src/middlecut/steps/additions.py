@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "KEPT",
+    "PARTITION_FACTOR",
     "RECOVERED",
     "SPENT",
     "Shares",
@@ -42,6 +43,9 @@ SPENT = "spent solids"
 KEPT = "liquid kept in spent solids"
 """Name of the loss: liquid that goes out with the strained ingredient."""
 
+PARTITION_FACTOR = 3.0
+"""How far the partition between solid and liquid may be off, up or down: what
+:func:`middlecut.liquid.extraction.solid_liquid_partition` says of itself."""
 SOLID_DENSITY = 1200.0
 """Of plant matter without the air in it. [kg m⁻³] General handbooks (memory)."""
 

@@ -14,6 +14,7 @@ from middlecut.steps import hazards
 from middlecut.steps.accounts import checked_account
 from middlecut.steps.additions import (
     KEPT,
+    PARTITION_FACTOR,
     SPENT,
     Shares,
     add_amount,
@@ -35,13 +36,10 @@ if TYPE_CHECKING:
     from middlecut.liquid.ingredients import Marker
     from middlecut.steps.parameters import Addition, Steep
 
-__all__ = ["PARTITION_FACTOR", "check_steep", "steep"]
+__all__ = ["check_steep", "steep"]
 
 _WEAK = 0.20
 _DONE = 0.90
-PARTITION_FACTOR = 3.0
-"""How far the partition between solid and liquid may be off, up or down: what
-:func:`middlecut.liquid.extraction.solid_liquid_partition` says of itself."""
 
 
 def steep(parameters: Steep, taken: Lot, *, scenario: Scenario = NOMINAL) -> StepResult:

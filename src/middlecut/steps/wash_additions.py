@@ -28,7 +28,7 @@ from middlecut.steps.gravity_course import gravity_course
 from middlecut.steps.lot import Amount, Lot
 from middlecut.steps.mixing import mixed, weakest
 from middlecut.steps.result import Caution, Entry, Figure
-from middlecut.steps.scenario import AIR, NOMINAL, Scenario
+from middlecut.steps.scenario import AIR, NOMINAL, SOLID, Scenario
 from middlecut.steps.wash_release import addition_start, release_in_wash, timed
 from middlecut.units import format_quantity
 
@@ -124,6 +124,12 @@ def add_to_wash(
             course=course,
             air_factors={
                 marker.compound: scenario.process_factor(AIR, marker.compound)
+                for marker in addition.ingredient.tracked
+            },
+            solid_factors={
+                marker.compound: scenario.process_factor(
+                    SOLID + addition.ingredient.name, marker.compound
+                )
                 for marker in addition.ingredient.tracked
             },
         )

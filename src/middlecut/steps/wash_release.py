@@ -14,7 +14,7 @@ from middlecut.errors import InputError, NotFoundError, OutOfRangeError
 from middlecut.liquid import extraction, extraction_table, partition
 from middlecut.liquid.constants import GAS_CONSTANT
 from middlecut.liquid.extraction_table import Range
-from middlecut.steps.additions import Shares
+from middlecut.steps.additions import PARTITION_FACTOR, Shares
 from middlecut.steps.gravity_course import gravity_course
 from middlecut.steps.mixing import weakest
 
@@ -154,6 +154,7 @@ def release_in_wash(
     coarse: bool = False,
     course: GravityCourse | None = None,
     air_factors: Mapping[str, float] | None = None,
+    solid_factors: Mapping[str, float] | None = None,
 ) -> dict[str, Shares]:
     """Return where the compounds of an ingredient go in a fermenting wash.
 
@@ -180,6 +181,8 @@ def release_in_wash(
         How gravity falls; None: as usual at the temperature.
     air_factors : mapping of str to float or None
         Factors on the partition between air and liquid, by compound.
+    solid_factors : mapping of str to float or None
+        The same between the solid and the liquid.
 
     Returns
     -------
@@ -202,7 +205,8 @@ def release_in_wash(
     end = duration + settling
     course = course or gravity_course(temperature)
     addition_start(addition, temperature=temperature, end=end, course=course)
-    factors = air_factors or {}
+    airs, solids = air_factors or {}, solid_factors or {}
+    compounds = [marker.compound for marker in addition.ingredient.tracked]
     return dict(
         _released(
             addition,
@@ -213,9 +217,7 @@ def release_in_wash(
             duration=duration,
             settling=settling,
             course=course,
-            air_factors=tuple(
-                factors.get(marker.compound, 1.0) for marker in addition.ingredient.tracked
-            ),
+            factors=tuple((airs.get(one, 1.0), solids.get(one, 1.0)) for one in compounds),
         )
     )
 
@@ -238,7 +240,7 @@ def _released(
     duration: float,
     settling: float,
     course: GravityCourse,
-    air_factors: tuple[float, ...],
+    factors: tuple[tuple[float, float], ...],
 ) -> tuple[tuple[str, Shares], ...]:
     """Return the shares by compound; kept, because the draws of an ensemble ask again."""
     end = duration + settling
@@ -251,8 +253,8 @@ def _released(
     strength = strength * 0.5 * (1.0 + float(progress[0]))
     markers = addition.ingredient.tracked
     rows = [
-        _Row.of(marker, addition, temperature=temperature, strength=strength, air_factor=factor)
-        for marker, factor in zip(markers, air_factors, strict=True)
+        _Row.of(marker, addition, temperature=temperature, strength=strength, air=air, solid=solid)
+        for marker, (air, solid) in zip(markers, factors, strict=True)
     ]
     kept, liquid, blown, converted = _advance(
         rows, times, progress, gas=gas, mass=addition.amount, volume=volume
@@ -288,7 +290,7 @@ class _Row:
     compound: str
     rate: Range
     accessible: Range
-    held: float
+    held: Range
     partition: Range
     conversion: Range
     basis: str
@@ -301,7 +303,8 @@ class _Row:
         *,
         temperature: float,
         strength: float,
-        air_factor: float,
+        air: float,
+        solid: float,
     ) -> _Row:
         release = extraction.extraction(
             marker.compound,
@@ -310,8 +313,9 @@ class _Row:
             temperature=temperature,
             strength=strength,
         )
-        air = air_factor * _air_partition(marker.compound, temperature, strength)
+        air = air * _air_partition(marker.compound, temperature, strength)
         off = air_spread(marker.compound) or 1.0
+        held = solid * release.partition
         change = extraction_table.conversion(marker.compound)
         gone = change.gone if change else Range(0.0, 0.0, 0.0)
         rates = [-math.log1p(-min(share, 0.999)) for share in (gone.high, gone.typical, gone.low)]
@@ -319,7 +323,7 @@ class _Row:
             compound=marker.compound,
             rate=release.rate,
             accessible=release.accessible,
-            held=release.partition,
+            held=Range(held * PARTITION_FACTOR, held, held / PARTITION_FACTOR),
             partition=Range(air * off, air, air / off),
             conversion=Range(*rates),
             basis=weakest(release.basis, change.basis if change else "read"),
@@ -378,12 +382,13 @@ def _advance(
 
     Each of shape (3, rows): with the numbers of the low, the typical and the high end.
     """
-    rate, accessible, air, change = (
+    rate, accessible, air, change, held = (
         np.array([[getattr(getattr(row, key), end) for row in rows] for end in _ENDS])
-        for key in ("rate", "accessible", "partition", "conversion")
+        for key in ("rate", "accessible", "partition", "conversion", "held")
     )
-    held = np.array([row.held for row in rows]) * mass
-    inside = held / (held + volume)  # share of a compound that sits in the solid at equilibrium
+    inside = (
+        held * mass / (held * mass + volume)
+    )  # share of a compound that sits in the solid at equilibrium
     made = np.diff(progress)[:, np.newaxis, np.newaxis]
     left = np.exp(-rate * 0.5 * np.diff(times)[:, np.newaxis, np.newaxis])
     left[-1] = 1.0  # after the solids are out, only the losses go on

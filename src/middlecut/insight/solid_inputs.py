@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: MIT
-"""What is uncertain of ingredients in a steep beyond their content: what the solid holds back."""
+"""What is uncertain of ingredients in a steep or a wash: what the solid holds back."""
 
 from __future__ import annotations
 
@@ -7,11 +7,11 @@ from collections.abc import Iterator
 
 from middlecut.insight.uncertain_input import UncertainInput
 from middlecut.liquid import extraction
-from middlecut.steps.parameters import Steep
+from middlecut.steps.additions import PARTITION_FACTOR
+from middlecut.steps.parameters import Ferment, Steep
 from middlecut.steps.scenario import SOLID
-from middlecut.steps.steep import PARTITION_FACTOR
 
-__all__ = ["partition_key", "steep_inputs"]
+__all__ = ["partition_key", "solid_inputs"]
 
 
 def partition_key(ingredient: str, compound: str) -> str:
@@ -19,25 +19,26 @@ def partition_key(ingredient: str, compound: str) -> str:
     return f"partition.{ingredient}.{compound}"
 
 
-def steep_inputs(step: Steep) -> Iterator[UncertainInput]:
-    """Give what is uncertain of the ingredients of a steep.
+def solid_inputs(step: Steep | Ferment) -> Iterator[UncertainInput]:
+    """Give what the ingredients of a steep or a wash may hold back.
 
     Parameters
     ----------
-    step : Steep
+    step : Steep or Ferment
 
     Yields
     ------
     UncertainInput
         The partition of each compound between solid and liquid, where the solid holds any back;
-        one for an ingredient and compound, whatever the steep.
+        one for an ingredient and compound, whatever the step.
     """
+    stirred = isinstance(step, Steep) and step.stirred
     for addition in step.additions:
         ingredient = addition.ingredient
         for marker in ingredient.tracked:
             release = extraction.extraction(
                 marker.compound, ingredient, form=addition.form, temperature=step.temperature,
-                strength=0.0, stirred=step.stirred,
+                strength=0.0, stirred=stirred,
             )  # fmt: skip
             if not release.partition > 0.0:
                 continue
