@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 
 import pytest
@@ -105,6 +106,12 @@ def test_families_and_their_picture(record: Record, pair: tuple[str, str]) -> No
         one is not None for row in rows for one in row.values
     )
     assert "<b>one" not in svg
+    # No tick stands over its neighbour or over the edge, at half of 14 pixels a letter at most.
+    ticks = re.findall(r'class="tick" text-anchor="middle" x="([\d.]+)"[^>]*>([^<]*)<', svg)
+    spans = [(float(x) - 3.5 * len(words), float(x) + 3.5 * len(words)) for x, words in ticks]
+    assert len(spans) == 6
+    assert all(end < begin for (_, end), (begin, _) in itertools.pairwise(spans))
+    assert spans[-1][1] < 560.0
 
 
 def test_plans_differ_by_step_and_not_by_place() -> None:

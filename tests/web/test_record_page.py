@@ -105,8 +105,12 @@ def test_late_entries_say_so(
         NoteWritten("from the cellar"),
         entry=Entry(entered_utc=early, who=Who("", device)),
     )
-    row = batch_history(record, record.batch(batch))[0]
+    rows = batch_history(record, record.batch(batch))
+    row = next(one for one in rows if one.device)
     assert (row.late, row.device) == (True, "red phone")
+    # In the order of typing, also where one came late: this one was typed an hour before.
+    typed = [one.event.entered_utc for one in rows]
+    assert typed == sorted(typed, reverse=True)
     text = visitor.get(f"/batch/{batch}/record").text
     assert "From red phone." in text
     assert "reached this computer" in text
@@ -228,3 +232,30 @@ def test_strangers_are_refused(phone: Visitor, batch: str) -> None:
 def test_pages_that_cannot_be_are_refused(visitor: Visitor) -> None:
     assert visitor.get("/record?before=-1").status_code == 422
     assert visitor.get("/record?before=99999999999999999999").status_code == 200
+
+
+def test_two_times_are_shown_where_they_differ(
+    visitor: Visitor, record: Record, batch: str, clock: StandingClock
+) -> None:
+    before = clock.now() - timedelta(hours=2)
+    (written,) = note(record, batch, NoteWritten("the spout cleared"), entry=Entry(utc=before))
+    clock.pass_by(minutes=3)
+    withdraw(record, batch, written.id, reason="another day")
+    page = visitor.get(f"/batch/{batch}/record").text
+    assert "Entered <time" in page
+    book = visitor.get(f"/batch/{batch}/book")
+    check_page(book)
+    rows = [row for row in re.findall(r"<tr>.*?</tr>", book.text, re.DOTALL) if "spout" in row]
+    assert len(rows) == 2
+    assert "withdrawn since: the spout cleared" in rows[0]
+    assert "(entered " in rows[0]
+    assert "withdrew the entry: the spout cleared" in rows[1]
+    assert "(entered " not in rows[1]
+
+
+def test_tables_have_no_noise_of_binary_numbers(visitor: Visitor, batch: str) -> None:
+    for path in ("/record/alcohol.csv", "/record/events.csv"):
+        rows = list(csv.reader(io.StringIO(visitor.get(path).text)))
+        cells = [cell for row in rows for cell in row if re.fullmatch(r"[\d.e-]+", cell)]
+        long = [cell for cell in cells if len(re.sub(r"^0\.0*|[.-]|e.*", "", cell)) > 9]
+        assert [cell for cell in long if "." in cell] == []

@@ -3,6 +3,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from bench_plan import begin
 from visitor import Visitor, check_page
@@ -24,6 +26,9 @@ def test_shows_jars_mixture_and_feints(visitor: Visitor, batch: str) -> None:
     # 50 mL each at 73.5, 71.5 and 70.0 % vol come to 71.7 %.
     assert "71.7" in answer.text
     assert "What stands out by smell" in answer.text
+    # A family says by which word a compound belongs to it.
+    families = answer.text.partition(">By family<")[2].partition("</table>")[0]
+    assert re.search(r"ethyl acetate \([a-z ]+\)", families)
     assert "Feints of this run" in answer.text
 
 

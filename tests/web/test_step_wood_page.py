@@ -88,3 +88,16 @@ def test_refuses_a_sample(visitor: Visitor, batch: str, sent: dict[str, str], sa
 
 def test_only_wood_has_samples(visitor: Visitor, batch: str) -> None:
     assert visitor.post(f"/batch/{batch}/step/fill/sample", {"sample": "a"}).status_code == 404
+
+
+def test_what_has_just_begun_counts_no_seconds(
+    visitor: Visitor, batch: str, clock: StandingClock
+) -> None:
+    begun = visitor.post(f"/batch/{batch}/step/chips/start", {"anyway": "yes"})
+    assert begun.status_code == 303
+    clock.pass_by(seconds=3)
+    page = visitor.get(f"/batch/{batch}/step/chips").text
+    assert "It has just begun." in page
+    assert "so far" not in page.partition("Where it is")[2].partition("</section>")[0]
+    clock.pass_by(days=3)
+    assert "so far" in visitor.get(f"/batch/{batch}/step/chips").text

@@ -116,4 +116,6 @@ def _csv(cells: Iterable[object]) -> str:
 def _cell(value: object) -> object:
     if isinstance(value, str) and value.startswith(_FORMULA):
         return f"'{value}"
+    if isinstance(value, float):
+        return float(f"{value:.9g}")  # 250 mL, not 0.00024999999981639465; the JSON has every digit
     return value

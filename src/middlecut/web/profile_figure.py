@@ -16,7 +16,7 @@ __all__ = ["MARKS", "draw_mark", "draw_profile"]
 MARKS = ("circle", "square", "diamond", "triangle")
 """Shape of each batch's mark, in order; shapes tell them apart before colours do."""
 
-_LEFT, _RIGHT, _TOP, _WIDE = 178.0, 20.0, 30.0, 560.0
+_LEFT, _RIGHT, _TOP, _WIDE = 178.0, 34.0, 30.0, 560.0
 _LINE, _PAD = 17.0, 14.0
 _LOW, _HIGH = -1.0, 4.0
 """Decimal logarithms of times the threshold at the ends of the scale."""
@@ -97,11 +97,10 @@ def _scale(bottom: float) -> list[str]:
     for power in range(int(_LOW), int(_HIGH) + 1):
         x = _x(10.0**power)
         kind = "mark" if power == 0 else "rule"
-        words = {_LOW: "0.1 or less", _HIGH: "10,000 or more"}.get(power, f"{10.0**power:,g}")
-        anchor = "end" if power == _HIGH else "middle"
+        words = {_LOW: "≤ 0.1", _HIGH: "≥ 10,000"}.get(power, f"{10.0**power:,g}")
         parts.append(
             f'<line class="{kind}" x1="{x:.1f}" x2="{x:.1f}" y1="{_TOP:g}" y2="{bottom:g}"/>'
-            f'<text class="tick" text-anchor="{anchor}" x="{x:.1f}" y="{bottom + 18:g}">{words}'
+            f'<text class="tick" text-anchor="middle" x="{x:.1f}" y="{bottom + 18:g}">{words}'
             "</text>"
         )
     parts.append(

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from types import MappingProxyType
 from typing import Any
 
@@ -35,6 +35,8 @@ from middlecut.app.spirit_events import (
     WoodSampled,
 )
 from middlecut.plan.sheet_parts import Phrase
+
+_APART = timedelta(minutes=1)
 
 __all__ = ["EntryRow", "entry_row", "entry_rows", "tell"]
 
@@ -73,6 +75,11 @@ class EntryRow:
     withdrawable: bool
     device: str
     key: str = ""
+
+    @property
+    def entered_apart(self) -> bool:
+        """Whether it was typed at another time than it is of, as a clock without seconds shows."""
+        return abs(self.entered - self.at) >= _APART
 
 
 def entry_rows(state: Batch, step: str | None, most: int = 400) -> tuple[EntryRow, ...]:
@@ -202,7 +209,7 @@ def _correction(body: ReadingCorrected, state: Batch) -> Phrase:
 
 def _withdrawal(body: EntryWithdrawn, state: Batch) -> Phrase:
     target = tell(state.entries[body.target].event.body, state)
-    return Phrase(_with(f"withdrawn: {target.template}", body.reason), target.quantities)
+    return Phrase(_with(f"withdrew the entry: {target.template}", body.reason), target.quantities)
 
 
 def _power(body: PowerSet, _state: Batch) -> Phrase:

@@ -62,6 +62,11 @@ class HistoryRow:
     late: bool
 
     @property
+    def apart(self) -> bool:
+        """Whether it was typed at another time than it is of."""
+        return abs(self.event.entered_utc - self.event.utc) >= _LATE
+
+    @property
     def can_withdraw(self) -> bool:
         """Whether it may be undone by a further entry."""
         return self.state == "holds" and self.event.type not in {"batch.opened", "plan.adopted"}
@@ -131,8 +136,11 @@ def history(record: Record, *, before: int = 0) -> History:
 
 
 def batch_history(record: Record, state: Batch) -> tuple[HistoryRow, ...]:
-    """Return every event of a batch, newest first."""
-    events = [entry.event for entry in state.entries.values()]
+    """Return every event of a batch, the one that was typed last first."""
+    events = sorted(
+        (entry.event for entry in state.entries.values()),
+        key=lambda event: (event.entered_utc, event.sequence),
+    )
     return _rows(events, {state.id: state}, _devices(record))[::-1]
 
 

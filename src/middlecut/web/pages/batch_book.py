@@ -14,7 +14,7 @@ from middlecut.app.expectation import expect
 from middlecut.app.lots_now import known_measures
 from middlecut.app.measured import Measured, measured_lots
 from middlecut.app.ranges import KnownRanges
-from middlecut.app.views.entries import entry_rows
+from middlecut.app.views.entries import EntryRow, entry_rows
 from middlecut.app.views.fits import fits_of
 from middlecut.errors import PlanError
 from middlecut.web.menu import MenuEntry
@@ -37,7 +37,7 @@ def show(visit: Visiting, batch: str) -> Response:
     except PlanError:  # what was done can be shown without what was expected
         lots = {}
     found = known_measures(state, fits) if lots else measured_lots(state)
-    steps = [(one, tuple(reversed(entry_rows(state, one.outline.step)))) for one in state.steps()]
+    steps = [(one, _as_entered(entry_rows(state, one.outline.step))) for one in state.steps()]
     told = {row.id for _, rows in steps for row in rows}
     entries = alcohol_entries(state)
     return visit.batch_page(
@@ -47,7 +47,7 @@ def show(visit: Visiting, batch: str) -> Response:
         fits=fits if lots else (),
         ranges=visit.ranges(text, fits) if lots else KnownRanges(),
         others=tuple(
-            row for row in reversed(entry_rows(state, None, 10_000)) if row.id not in told
+            row for row in _as_entered(entry_rows(state, None, 10_000)) if row.id not in told
         ),
         lots=[(name, lots.get(name), found.get(name, Measured())) for name in {**lots, **found}],
         alcohol=[(parse_utc(one["utc"]), one) for one in entries],
@@ -56,3 +56,8 @@ def show(visit: Visiting, batch: str) -> Response:
         plan_text=text,
         printed=visit.now,
     )
+
+
+def _as_entered(rows: tuple[EntryRow, ...]) -> tuple[EntryRow, ...]:
+    """Return entries in the order in which they were typed, whatever time they are of."""
+    return tuple(sorted(rows[::-1], key=lambda row: row.entered))

@@ -74,7 +74,8 @@ def export_account(visit: Visiting) -> Response:
     for line in _lines(visit):
         entry = line.entry
         words = (_safe(text) for text in (line.name, entry["step"], entry["kind"], entry["what"]))
-        numbers = (entry["volume"], entry["strength"], entry["pure_alcohol"])
+        exact = (entry["volume"], entry["strength"], entry["pure_alcohol"])
+        numbers = (None if one is None else float(f"{one:.9g}") for one in exact)
         writer.writerow((render_utc(line.at), line.batch, *words, *numbers))
     return _file(visit, out.getvalue(), "text/csv", "pure-alcohol", "csv")
 
