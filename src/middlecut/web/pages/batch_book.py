@@ -60,4 +60,6 @@ def show(visit: Visiting, batch: str) -> Response:
 
 def _as_entered(rows: tuple[EntryRow, ...]) -> tuple[EntryRow, ...]:
     """Return entries in the order in which they were typed, whatever time they are of."""
-    return tuple(sorted(rows[::-1], key=lambda row: row.entered))
+    found = [*reversed(rows)]
+    found.sort(key=lambda row: row.entered)  # of one moment they stay as they are
+    return tuple(found)
