@@ -5,8 +5,10 @@ from __future__ import annotations
 
 import pytest
 
-from middlecut.errors import InputError
+import middlecut as mc
+from middlecut.errors import InputError, PlanError
 from middlecut.liquid.ingredients import find
+from middlecut.plan.read import read_plan_text
 from middlecut.steps.basket import charge_cautions, check_additions
 from middlecut.steps.parameters import Addition
 from middlecut.steps.still import Still
@@ -47,3 +49,28 @@ def test_a_boiler_filled_above_safe_fill_by_solids_is_a_danger() -> None:
 
 def test_before_the_charge_is_known_nothing_is_said_of_soaking() -> None:
     check_additions(coffee(0.5), 0.0, LARGE)
+
+
+def test_what_a_wash_and_its_fruit_hold_is_told_apart_and_without_exponents() -> None:
+    text = """
+[batch]
+name = "too much"
+
+[[step]]
+id = "wash"
+kind = "ferment"
+into = "wash"
+volume = "18 L"
+gravity = "1.066 SG"
+final_gravity = "1.006 SG"
+temperature = "22 °C"
+duration = "6 d"
+add = [{ ingredient = "coffee", amount = "500 kg", entry = "wash-late", attenuation = "90 %" }]
+"""
+    with pytest.raises(PlanError) as caught:
+        mc.predict(read_plan_text(text))
+    said = str(caught.value)
+    # 2 g/g are kept, 2 % of the coffee is water and 20 % dissolves (ingredient_properties.csv).
+    assert "500 kg of ingredients" in said
+    assert "kg of wash and 110 kg of water and solubles of their own" in said
+    assert "would soak up 1000 kg" in said

@@ -214,3 +214,9 @@ def test_where_only_leaving_it_out_is_enough_that_is_said() -> None:
     said = in_short(diagnosis)[-1]
     assert "It will still be tasted: " in said
     assert f"Remedy {last.number} takes it away." in said
+
+
+def test_a_third_word_of_a_compound_does_not_make_a_cause() -> None:
+    # 3-methyl-1-butanol smells of fusel, malty and only then of marzipan (compounds.csv).
+    assert table_fit(fault("fusel"), {"marzipan": 6.0})[0] == 0.0
+    assert table_fit(fault("fusel"), {"malty": 6.0})[0] > 0.0

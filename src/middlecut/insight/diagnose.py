@@ -215,7 +215,8 @@ def _missed(
 def _match(fault: Fault, word: str) -> float:
     if word in fault.descriptors:
         return 1.0 - LATER_WORD * min(fault.descriptors.index(word), 2)
-    of_compounds = {one.name for name in fault.compounds for one in compound_descriptors(name)}
+    # What a compound smells of in the third place is not what a fault of it is known by.
+    of_compounds = {one.name for name in fault.compounds for one in compound_descriptors(name)[:2]}
     if word in of_compounds:
         return BY_COMPOUND
     family = find_descriptor(word).family

@@ -152,7 +152,10 @@ class OdourProfile:
     def to_dict(self) -> dict[str, Any]:
         """Return the profile as plain JSON types."""
         found: dict[str, Any] = asdict(self)
-        found["rows"] = [{**row, "descriptors": list(row["descriptors"])} for row in found["rows"]]
+        found["rows"] = [
+            {**row, "descriptors": list(row["descriptors"]), "graded": one.graded}
+            for row, one in zip(found["rows"], self.rows, strict=True)
+        ]
         found["families"] = [
             {**one, "compounds": list(one["compounds"])} for one in found["families"]
         ]

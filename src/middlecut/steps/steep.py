@@ -86,7 +86,7 @@ def steep(parameters: Steep, taken: Lot, *, scenario: Scenario = NOMINAL) -> Ste
             f"{_kilograms(sum(item.amount for item in parameters.additions))} of ingredients",
             f"they would soak up {_kilograms(kept_mass)}, and there are only "
             f"{_kilograms(taken.mass)} of {taken.name} and {_kilograms(liquid.mass - taken.mass)} "
-            "of their own water",
+            "of water and solubles of their own",
             "Take more of the lot, or fewer ingredients.",
         )
     share = kept_mass / liquid.mass

@@ -141,7 +141,7 @@ def add_to_wash(
             "add",
             f"{_kilograms(sum(item.amount for item in parameters.additions))} of ingredients",
             f"they would soak up {_kilograms(liquid)}, and there are only {_kilograms(wash.mass)} "
-            f"of wash and {_kilograms(whole.mass - wash.mass)} of their own water",
+            f"of wash and {_kilograms(whole.mass - wash.mass)} of water and solubles of their own",
             "Add less.",
         )
     kept = whole.part(liquid / whole.mass, KEPT)
