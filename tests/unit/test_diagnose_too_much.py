@@ -220,3 +220,25 @@ def test_a_third_word_of_a_compound_does_not_make_a_cause() -> None:
     # 3-methyl-1-butanol smells of fusel, malty and only then of marzipan (compounds.csv).
     assert table_fit(fault("fusel"), {"marzipan": 6.0})[0] == 0.0
     assert table_fit(fault("fusel"), {"malty": 6.0})[0] > 0.0
+
+
+def test_vanilla_of_wood_is_too_much_of_the_wood() -> None:
+    wood = """
+[[step]]
+id = "age"
+kind = "wood"
+from = "hearts"
+species = "american oak"
+treatment = "medium toast"
+form = "chips"
+dose = "10 g/L"
+duration = "30 d"
+into = "aged"
+"""
+    diagnosis = found_in(POT + LOW_WINES + RUN + wood, "vanilla:7")
+    first = diagnosis.causes[0]
+    assert first.fault == "too-much-the wood"
+    assert first.stage == "wood"
+    best = best_remedy(diagnosis)
+    assert best is not None
+    assert "5 g/L of chips" in best.title
