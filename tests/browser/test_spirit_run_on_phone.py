@@ -127,3 +127,17 @@ def test_a_mistake_is_undone_by_a_further_entry(visits: Visits, shed: Shed) -> N
     expect(page.get_by_role("status").filter(has_text="Withdrawn")).to_be_visible()
     expect(page.locator("#entries-part")).to_contain_text("withdrawn")
     expect(page.locator("#entries-part s")).to_have_text("wrong batch")
+
+
+def test_the_power_follows_the_cut_that_is_chosen(visits: Visits, shed: Shed) -> None:
+    page = visits.on(shed, PHONE)
+    to_demo_run(page)
+    cut = page.locator("#cut-form")
+    choice, power = cut.get_by_label("From now on into"), cut.get_by_label("Power set to")
+    expect(choice).to_have_value("tails")
+    expect(power).to_have_value("75 %")
+    choice.select_option("hearts")
+    expect(power).to_have_value("60 %")
+    power.fill("50")  # typed by hand it stays
+    choice.select_option("tails")
+    expect(power).to_have_value("50")

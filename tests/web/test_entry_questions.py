@@ -100,6 +100,7 @@ class TestTotals:
         assert 'name="anyway" value' not in answer.text  # saying so does not help here
         assert read(record, batch, "strength")[-1] == pytest.approx(0.69)
         assert 'value="69"' not in answer.text
+        assert "Saved: strength." in answer.text
         found = re.search(r'name="take_back" value="(\w+)"', answer.text)
         assert found
         again = visitor.post(path, {"volume": "260", "take_back": found[1], "entry_key": "k2"})
@@ -120,6 +121,8 @@ class TestTotals:
         notes = [one.text for _, one in record.batch(batch).of(NoteWritten)]
         assert [one for one in notes if one.startswith(LATE) and "went into the still" in one]
         assert len(notes) == 1
+        page = visitor.get(f"/batch/{batch}/step/run").text
+        assert re.search(r'9 L was read at [^<]*<a href="[^"]*/entry/\w+">Correct it</a>', page)
 
     def test_a_jar_larger_than_all_there_is(
         self, visitor: Visitor, record: Record, batch: str

@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from middlecut.app.batch_events import ReadingTaken
@@ -17,7 +17,7 @@ from middlecut.app.views.outlook import outlook
 from middlecut.app.views.run import RunView
 from middlecut.units import System, format_quantity
 
-__all__ = ["RunDoubts", "meant_strength"]
+__all__ = ["WHOLE_RUN", "RunDoubts", "meant_strength"]
 
 FAR_VOLUME = 2.0
 """Times what is expected by now from which a total is asked about; our estimate."""
@@ -233,6 +233,11 @@ class RunDoubts:
         return format_quantity(value, "volume", system=self.system)
 
 
+def _without_total(view: RunView) -> RunView:
+    """Return a run without the totals read: what is expected by the clock alone."""
+    return replace(view, last={name: one for name, one in view.last.items() if name != "volume"})
+
+
 def meant_strength(
     view: RunView, taken: ReadingTaken, typed: str, utc: datetime, others: Iterable[float]
 ) -> str | None:
@@ -261,8 +266,10 @@ def meant_strength(
     if plain is None or taken.quantity not in {"strength", "true_strength"}:
         return None
     proof = taken.reference == "60F"
-    if any(abs(other - taken.value) <= FAR_STRENGTH for other in others):
-        return None  # two readings bear each other out
+    by_the_plan = outlook(_without_total(view), utc)
+    known = [*others, *(() if by_the_plan is None else (by_the_plan.strength,))]
+    if any(abs(other - taken.value) <= FAR_STRENGTH for other in known):
+        return None  # two readings bear each other out; a total may be the slip instead
     scale, unit = (200.0, "proof") if proof else (100.0, "%vol")
     # What the instrument would show at its temperature: the difference is small beside a slip.
     shift = 0.0

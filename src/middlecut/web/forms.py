@@ -56,12 +56,15 @@ class FormState:
         Units of the ranges in its errors.
     doubts : list of Doubt
         What is asked before it is kept.
+    kept : str
+        What of it was saved all the same, in words.
     """
 
     values: Mapping[str, str] = field(default_factory=dict)
     errors: dict[str, FieldError] = field(default_factory=dict)
     system: System = "metric"
     doubts: list[Doubt] = field(default_factory=list)
+    kept: str = ""
     labels: dict[str, str] = field(default_factory=dict, init=False, repr=False)
 
     @property

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from middlecut.app.run_doubts import meant_strength
+from middlecut.app.run_doubts import WHOLE_RUN, meant_strength
+from middlecut.app.running_totals import shown_reading
 from middlecut.app.views.forecast import Said
 from middlecut.app.views.frame import StepFrame
 from middlecut.app.views.run import RunView
@@ -24,7 +25,7 @@ _LAST = {"head_temperature": "head_temperature", "collected_volume": "volume"}
 
 @dataclass(frozen=True, slots=True)
 class SlipLine:
-    """A strength in the record that is probably a slip of the finger.
+    """A reading in the record that is probably a slip of the finger.
 
     Parameters
     ----------
@@ -32,7 +33,7 @@ class SlipLine:
         Id of its event.
     at : datetime
     typed, meant : str
-        As it was typed, and as it may have been meant.
+        As it was typed, and as it may have been meant; "" for a total that no run gives.
     """
 
     entry: str
@@ -57,7 +58,7 @@ class Alarm:
 
 
 def slips(frame: StepFrame, view: RunView) -> tuple[SlipLine, ...]:
-    """Return the strengths that no other reading bears out and a slip of the finger explains.
+    """Return strengths that a slip of the finger explains, and totals that the run cannot give.
 
     Parameters
     ----------
@@ -72,9 +73,15 @@ def slips(frame: StepFrame, view: RunView) -> tuple[SlipLine, ...]:
         In order of time.
     """
     found = []
+    unused = {one.reading.id for one in view.aside}
+    whole = WHOLE_RUN * float(view.curve.volume[-1])
     for one in frame.state.readings(frame.id):
         taken = one.taken
-        if taken.lot or taken.jar or taken.quantity not in {"strength", "true_strength"}:
+        if taken.lot or taken.jar or one.id in unused:
+            continue
+        if taken.quantity == "volume" and taken.value > whole:
+            found.append(SlipLine(one.id, one.utc, shown_reading(taken), ""))
+        if taken.quantity not in {"strength", "true_strength"}:
             continue
         others = tuple(value for at, value in view.measured if at != one.utc)
         typed = taken.as_entered.partition(" at ")[0] or f"{100.0 * taken.value:g} %vol"

@@ -109,7 +109,7 @@ def context_of(visit: Visit, frame: StepFrame) -> tuple[str, dict[str, Any]]:
         **shared,
         "slips": mistakes,
         "slipped": "strength" in view.last
-        and any(one.at == view.last["strength"].at for one in mistakes),
+        and any(one.meant and one.at == view.last["strength"].at for one in mistakes),
         "alarms": alarms(view, said, mistakes),
         "outlook": plain,
         "said": said,
@@ -130,6 +130,15 @@ def _uncovered(said: Said | None) -> str:
     return element_sentence(said.forecast)
 
 
+_NAMES = {
+    "strength": "strength",
+    "volume": "volume so far",
+    "head": "head temperature",
+    "boiler": "boiler temperature",
+    "power": "power",
+    "text": "note",
+}
+"""What is read in one go, in words."""
 _DIMENSIONS = {"volume": "volume", "strength": "strength"}
 
 
@@ -245,12 +254,14 @@ def _keep_readings(visit: Visit, frame: StepFrame, form: FormState, bodies: list
         doubts = [one for found in odd.values() for one in found]
         keep(visit, batch, form, *bodies, field="strength", label="Reading", doubts=doubts)
     elif keep(visit, batch, form, *good, field="strength", label="Reading"):
-        kept = {"strength", "volume", "head", "boiler", "power", "text"} - asked
+        kept = _NAMES.keys() - asked
+        saved = {name for name in kept if form.values[name].strip()}
         form.values = {
             name: "" if name in kept or name == "entry_key" else typed
             for name, typed in form.values.items()
         }
         form.ask(waiting.doubts)
+        form.kept = ", ".join(_NAMES[name] for name in _NAMES if name in saved)
 
 
 def _odd(look: RunDoubts, form: FormState, body: Body) -> tuple[Doubt, ...]:
