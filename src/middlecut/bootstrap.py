@@ -67,6 +67,7 @@ def _serve(opening: Opening) -> None:
     from middlecut.app.own_library import OwnLibrary  # noqa: PLC0415
     from middlecut.app.ranges import Ranges  # noqa: PLC0415
     from middlecut.app.record import Record  # noqa: PLC0415
+    from middlecut.app.warming import warmed_up  # noqa: PLC0415
     from middlecut.cli.library import usual_file  # noqa: PLC0415
     from middlecut.web.application import create_app  # noqa: PLC0415
     from middlecut.web.services import Services  # noqa: PLC0415
@@ -85,6 +86,7 @@ def _serve(opening: Opening) -> None:
         library = OwnLibrary(usual_file())
         services = Services(record, address, ranges=Ranges(), library=library)
         application = create_app(services)
-        serve(application, sockets, services, say=opening.say, browse=opening.browse)
+        with warmed_up(record):
+            serve(application, sockets, services, say=opening.say, browse=opening.browse)
     finally:
         store.close()

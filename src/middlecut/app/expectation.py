@@ -7,6 +7,7 @@ with the fits of stills that it is predicted with.
 
 from __future__ import annotations
 
+import threading
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -67,7 +68,6 @@ def read_plan(text: str) -> Plan:
     return read_plan_text(text, "plan")
 
 
-@lru_cache(maxsize=16)
 def expect(text: str, fits: tuple[StillFit, ...] = ()) -> Prediction:
     """Return the prediction of a plan's text.
 
@@ -89,8 +89,19 @@ def expect(text: str, fits: tuple[StillFit, ...] = ()) -> Prediction:
     """
     if fits and all(one.trouble for one in fits):
         return expect(text)
+    with _one_at_a_time(text, fits):  # who asks for what is being worked out waits for it
+        return _expect(text, fits)
+
+
+@lru_cache(maxsize=16)
+def _expect(text: str, fits: tuple[StillFit, ...]) -> Prediction:
     with WAY.awaited():
         return predict(fitted_plan(text, fits))
+
+
+@lru_cache(maxsize=64)
+def _one_at_a_time(text: str, fits: tuple[StillFit, ...]) -> threading.RLock:  # noqa: ARG001
+    return threading.RLock()
 
 
 def fitted_plan(text: str, fits: tuple[StillFit, ...] = ()) -> Plan:

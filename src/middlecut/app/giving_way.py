@@ -6,6 +6,7 @@ from __future__ import annotations
 import contextlib
 import os
 import threading
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 
@@ -22,6 +23,8 @@ class GivingWay:
     def __init__(self) -> None:
         self._changed = threading.Condition()
         self._awaited = 0
+        self._answers = 0
+        self._last = time.monotonic()
 
     @contextmanager
     def awaited(self) -> Iterator[None]:
@@ -34,6 +37,41 @@ class GivingWay:
             with self._changed:
                 self._awaited -= 1
                 self._changed.notify_all()
+
+    def begin_answer(self) -> None:
+        """Note that a page is being answered."""
+        with self._changed:
+            self._answers += 1
+
+    def end_answer(self) -> None:
+        """Note that one answer is on its way."""
+        with self._changed:
+            self._answers -= 1
+            self._last = time.monotonic()
+            self._changed.notify_all()
+
+    def until_quiet(self, span: float, ending: threading.Event) -> bool:
+        """Return once no page was being answered for a while.
+
+        Parameters
+        ----------
+        span : float
+            That while. [s]
+        ending : threading.Event
+            Set when there is no more use in waiting.
+
+        Returns
+        -------
+        quiet : bool
+            False if it is no more use.
+        """
+        with self._changed:
+            while not ending.is_set():
+                left = span - (time.monotonic() - self._last)
+                if not self._answers and left <= 0.0:
+                    return True
+                self._changed.wait(max(left, 0.05))
+        return False
 
     def stand_aside(self) -> bool:
         """Return when nobody waits any more; False always, as the work goes on then."""

@@ -25,6 +25,7 @@ from starlette.datastructures import Headers, MutableHeaders
 from starlette.requests import Request
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from middlecut.app.giving_way import WAY
 from middlecut.web.faults import Refusal, answer_refusal, note_fault
 from middlecut.web.pairing import COOKIE, digest_of
 from middlecut.web.services import LOOPBACK_NAMES, Services
@@ -84,6 +85,13 @@ class Gate:
             await send({"type": "websocket.close", "code": 1008})
             return
         sent = _Sender(send)
+        WAY.begin_answer()
+        try:
+            await self._answer(scope, receive, sent)
+        finally:
+            sent.end()
+
+    async def _answer(self, scope: Scope, receive: Receive, sent: _Sender) -> None:
         refusal = await self._refusal(scope)
         if refusal is not None:
             await self._refuse(refusal, scope, receive, sent)
@@ -161,7 +169,14 @@ class _Sender:
 
     def __init__(self, send: Send) -> None:
         self._send = send
+        self._ended = False
         self.started = False
+
+    def end(self) -> None:
+        """Note, once, that nobody waits for this answer any more; a stream goes on for long."""
+        if not self._ended:
+            self._ended = True
+            WAY.end_answer()
 
     async def __call__(self, message: Message) -> None:
         if message["type"] == "http.response.start":
@@ -170,6 +185,7 @@ class _Sender:
             for name, value in _HEADERS.items():
                 headers.setdefault(name, value)
             headers.setdefault("cache-control", "no-cache")
+            self.end()
         await self._send(message)
 
 
