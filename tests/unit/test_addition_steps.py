@@ -224,9 +224,9 @@ def test_what_does_not_fit_a_still() -> None:
     bare = replace(STILL, basket_volume=0.0)
     with pytest.raises(InputError, match="no vapour basket"):
         check_additions((add("clove", 0.01, "basket"),), 2e-3, bare)
-    with pytest.raises(InputError, match="it fills 1.00 L and the basket of pot holds"):
+    with pytest.raises(InputError, match=r"it fills 1\.00 L and the basket of pot holds"):
         check_additions((add("peppermint", 0.09, "basket"),), 2e-3, STILL)
-    with pytest.raises(InputError, match="does not go into a boiler of 5.00 L"):
+    with pytest.raises(InputError, match=r"does not go into a boiler of 5\.00 L"):
         check_additions((add("clove", 1.2, "charge"),), 4.5e-3, STILL)
     check_additions((add("clove", 0.1, "charge"),), 4.5e-3, STILL)
 
