@@ -29,7 +29,7 @@ def batch(record: Record) -> str:
 
 
 def test_every_step_after_the_choice_of_jars_says_what_there_is(
-    visitor: Visitor, batch: str
+    visitor: Visitor, record: Record, batch: str
 ) -> None:
     aside = visitor.get(f"/batch/{batch}/step/set-aside")
     check_page(aside)
@@ -44,6 +44,11 @@ def test_every_step_after_the_choice_of_jars_says_what_there_is(
     assert "453" in thin.text
     assert "948 g" not in thin.text.partition("What the plan says")[0]
     assert "500 mL" in visitor.get(f"/batch/{batch}/step/marry").text
+    note(record, batch, StepStarted("flavour"))
+    note(record, batch, JarFilled("flavour", "1", 0.000127, 0.77, None, "", "flavour spirit"))
+    note(record, batch, StepFinished("flavour"))
+    # 127 mL of it to 500 mL of hearts, where the plan had 1.18 L to 1.31 L.
+    assert "with what there is, 25.4 %" in visitor.get(f"/batch/{batch}/step/marry").text
 
 
 def test_nothing_is_said_before_anything_was_measured(visitor: Visitor, record: Record) -> None:

@@ -44,6 +44,13 @@ class DoseView:
     chosen: DoseChosen | None
     dose: Dose | None
 
+    @property
+    def rate(self) -> float:
+        """Flavour spirit per volume of base with what the step takes of both now. [m³ m⁻³]."""
+        taken = next(one for one in self.parts if one.lot.name == self.flavour.lot.name)
+        base = self.base.lot.volume
+        return taken.lot.volume / base if base > 0.0 else 0.0
+
 
 def dose_view(frame: StepFrame) -> DoseView | None:
     """Return the dose trials of a blend.
