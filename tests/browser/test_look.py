@@ -62,6 +62,22 @@ def test_the_run_can_be_read_from_two_metres(visits: Visits, shed: Shed, device:
         assert round(_box(page, "#jar-form")["y"]) in tops
 
 
+def test_the_form_of_a_reading_comes_right_under_the_figures(visits: Visits, shed: Shed) -> None:
+    page = visits.on(shed, PHONE)
+    to_demo_run(page)
+    expect(page.locator("#ahead")).to_be_attached()  # the forecast is there, folded
+    save = page.locator("#read-form").get_by_role("button", name="Save").bounding_box()
+    assert save is not None
+    assert save["y"] + save["height"] < 1_050  # with fonts of any system; once it was at 1,136
+    figures, form = (page.locator(one).bounding_box() for one in ("#now", "#read-form"))
+    assert figures is not None
+    assert form is not None
+    assert form["y"] - (figures["y"] + figures["height"]) < 80
+    assert page.evaluate("document.documentElement.scrollHeight") < 7_500  # once 10,700
+    for words in ("Notes, figures and tables of the plan", "What the step takes and makes"):
+        expect(page.locator("summary").filter(has_text=words)).to_be_visible()
+
+
 def test_a_table_that_is_wider_shows_that_it_goes_on(visits: Visits, shed: Shed) -> None:
     page = visits.on(shed, PHONE)
     to_demo_run(page)
