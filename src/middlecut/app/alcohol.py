@@ -225,19 +225,22 @@ def alcohol_entries(state: Batch) -> list[AlcoholEntry]:
 
 def _measured_lots(state: Batch) -> dict[tuple[str, str], dict[str, Reading]]:
     """Return the last reading of each quantity of the lots that runs made without jars."""
-    # The last that a run makes is what stays in the boiler; what it takes was collected before.
-    runs = {
-        (one.outline.step, lot)
-        for one in state.steps()
-        if one.outline.kind == "distil"
-        for lot in one.outline.makes[:-1]
-    }
+    outlines = [one.outline for one in state.steps()]
+    runs = {one.step for one in outlines if one.kind == "distil"}
+    made = {(one.step, lot) for one in outlines for lot in one.makes}
+    # The last that a run makes is what stays in the boiler.
+    residues = {(one.step, one.makes[-1]) for one in outlines if one.step in runs and one.makes}
     jarred = {(jar.step, jar.lot) for jar in state.jars()}
+    names = {lot for _, lot in made}
     found: dict[tuple[str, str], dict[str, Reading]] = {}
     for reading in state.readings():
         taken = reading.taken
-        if taken.lot and (taken.step, taken.lot) in runs - jarred:
-            found.setdefault((taken.step, taken.lot), {})[taken.quantity] = reading
+        if not taken.lot or taken.step not in runs:
+            continue
+        key = (taken.step, taken.lot)
+        loaded = taken.lot in names and key not in made  # another step made it
+        if not loaded and key not in jarred | residues:
+            found.setdefault(key, {})[taken.quantity] = reading
     return found
 
 
