@@ -155,6 +155,7 @@ def test_what_the_record_refuses_later_can_be_put_right(visits: Visits, shed: Sh
     expect(outbox(page)).to_contain_text("the record did not take: 1 entry")
     expect(outbox(page)).to_contain_text("fifteen")
     # The good entry behind it was not held up.
+    expect(outbox(page)).not_to_contain_text("not yet in the record")
     assert [head for head, _ in readings_since(shed, before)] == [82.05]
     picture(page, "outbox-refused-phone", whole=False)
     outbox(page).get_by_role("button", name="Put it back into its form").click()

@@ -61,7 +61,8 @@ export async function startOutbox(say) {
   await bringToForm(await readEntries());
   document.addEventListener("middlecut:record", async (event) => {
     const key = event instanceof CustomEvent ? event.detail.key : undefined;
-    if (await dropRecorded([key, ...keysShown()])) await show();
+    const taken = await dropRecorded([key, ...keysShown()]);
+    if (taken) tellTaken(taken, await show());
   });
   const line = (/** @type {Event} */ event) => {
     if (event instanceof CustomEvent && event.detail.up) sendAgain();
@@ -229,7 +230,7 @@ async function settle(form, typed, entry, number, outcome) {
   const busy = goneOn(form, typed);
   if (outcome.kind === "taken") {
     await show();
-    if (busy) {
+    if (busy || outcome.seen) {
       empty(form, typed);
       tellAt(form, tapped(form, "Saved: it is in the record."), "");
     } else if (!outcome.page || !showAnswer(outcome.page, "")) goTo(outcome.go);

@@ -10,7 +10,8 @@ import { changeEntry, dropEntry, readEntries } from "./outbox_store.js";
 
 /**
  * What became of an entry that was sent.
- * @typedef {{kind: "taken", go: string, page: string}} Taken page is "" when there is one to go to
+ * @typedef {{kind: "taken", go: string, page: string, seen?: boolean}} Taken page is "" when there
+ *   is one to go to; seen: the answer was lost, and the entry seen in the record
  * @typedef {{kind: "refused", reason: string, page: string}} Refused
  * @typedef {{kind: "waits", reason: string, fault: boolean, shut?: boolean}} Waits
  *   fault: middlecut failed on it; shut: this device is not let in (any more)
@@ -62,13 +63,13 @@ export function isShut() {
 /**
  * Take entries off the waiting list that were seen in the record, whatever became of the answer.
  * @param {(string | undefined)[]} keys
- * @returns {Promise<boolean>} whether any was on it
+ * @returns {Promise<number>} how many were on it
  */
 export async function dropRecorded(keys) {
   keys.forEach((key) => { if (key) recorded.add(key); });
   const found = (await readEntries()).filter((entry) => recorded.has(entry.key));
   for (const { number = 0 } of found) await dropEntry(number);
-  return found.length > 0;
+  return found.length;
 }
 
 /** Send what waits; stop where nothing can be sent. */
@@ -88,7 +89,7 @@ export async function outcomeOf(number, known = { key: "", page: "" }) {
   const outcomes = await sendAll();
   const outcome = outcomes.get(number);
   if (outcome?.kind === "waits" && recorded.has(known.key)) {
-    return { kind: "taken", go: known.page, page: "" }; // only the answer was lost
+    return { kind: "taken", go: known.page, page: "", seen: true }; // only the answer was lost
   }
   if (outcome) return outcome;
   const entry = (await readEntries()).find((one) => one.number === number);
