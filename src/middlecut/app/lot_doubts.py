@@ -104,7 +104,9 @@ def bottle_doubts(
         if not check.within:
             against.append(f"the label says {format_quantity(check.label, 'strength')}")
         if off:
-            against.append(f"what was measured before makes it {format_quantity(known, 'strength')}")
+            against.append(
+                f"what was measured before makes it {format_quantity(known, 'strength')}"
+            )
         found.append(
             Doubt(
                 "bottles-strength", "strength", f"{strength} at 20 °C, but {' and '.join(against)}"
