@@ -34,6 +34,7 @@ __all__ = ["addition_start", "air_spread", "release_in_wash", "timed"]
 
 USUAL = 'attenuation = "90 %"'
 _STEPS = 200
+_COARSE_STEPS = 60
 _PRESSURE = 101325.0
 _CARBON_DIOXIDE_MOLAR_MASS = 44.0095e-3
 _LATEST = 1.0 - 1e-6
@@ -218,6 +219,7 @@ def release_in_wash(
             settling=settling,
             course=course,
             factors=tuple((airs.get(one, 1.0), solids.get(one, 1.0)) for one in compounds),
+            coarse=coarse,
         )
     )
 
@@ -241,16 +243,19 @@ def _released(
     settling: float,
     course: GravityCourse,
     factors: tuple[tuple[float, float], ...],
+    coarse: bool,
 ) -> tuple[tuple[str, Shares], ...]:
     """Return the shares by compound; kept, because the draws of an ensemble ask again."""
     end = duration + settling
     start = addition_start(addition, temperature=temperature, end=end, course=course)
     stop = end if addition.contact is None else min(end, start + addition.contact)
-    times = np.concatenate((np.linspace(start, stop, _STEPS + 1), [end]))
+    steps = _COARSE_STEPS if coarse else _STEPS
+    times = np.concatenate((np.linspace(start, stop, steps + 1), [end]))
     progress = _progress(course, times, duration)
     moles = carbon_dioxide / _CARBON_DIOXIDE_MOLAR_MASS
     gas = moles * GAS_CONSTANT * temperature / _PRESSURE / volume
     strength = strength * 0.5 * (1.0 + float(progress[0]))
+    strength = round(strength, 3) if coarse else strength  # so that the draws share partitions
     markers = addition.ingredient.tracked
     rows = [
         _Row.of(marker, addition, temperature=temperature, strength=strength, air=air, solid=solid)
@@ -330,6 +335,7 @@ class _Row:
         )
 
 
+@lru_cache(maxsize=4096)
 def _air_partition(compound: str, temperature: float, strength: float) -> float:
     water = _water_partition(compound, temperature)
     if water <= 0.0:
