@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -154,7 +155,9 @@ def test_routes_follow_it() -> None:
 
 def test_diagnosis_sees_its_odour_activity() -> None:
     found = mc.diagnose(read_plan_text(TEXT), "coconut:5")
-    assert any("meadow lactone (" in text for text in found.disagreements)
+    cause = found.causes[0]  # too much of what brings it
+    assert cause.compounds == ("meadow lactone",)
+    assert re.match(r"meadow lactone at \d+ times its threshold", cause.prediction)
     assert found.to_dict()
 
 

@@ -8,15 +8,12 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from visitor import StandingClock, Visitor
 
-from middlecut.app.batch_events import NoteWritten
+from middlecut.app.demo import seed_demo
 from middlecut.app.record import Record
 from middlecut.app.spirit_events import TastingMade
-from middlecut.app.use_cases import open_batch
 from middlecut.errors import InputError
-from middlecut.plan.examples import example_path
 from middlecut.web.entry_time import entered_at
 
-DEMO = example_path("demo").read_text(encoding="utf-8")
 NOW = datetime(2027, 3, 1, 9, 0, tzinfo=UTC)
 
 
@@ -55,7 +52,7 @@ def test_refuses_what_is_no_time(headers: dict[str, str]) -> None:
 
 
 def taste(visitor: Visitor, batch: str, headers: dict[str, str]) -> object:
-    fields = {"subject": "low wines 1", "text": "clean", "entry_key": "k" * 32}
+    fields = {"subject": "hearts", "text": "clean", "entry_key": "k" * 32}
     answer = visitor.post(f"/batch/{batch}/tasting", fields, headers=headers)
     assert answer.status_code == 200
     return answer.json()
@@ -64,7 +61,7 @@ def taste(visitor: Visitor, batch: str, headers: dict[str, str]) -> object:
 def test_sent_twice_is_kept_once_with_both_times(
     visitor: Visitor, record: Record, clock: StandingClock
 ) -> None:
-    batch = open_batch(record, DEMO)
+    batch = seed_demo(record)
     clock.pass_by(hours=2)
     sent = f"{clock.now():%Y-%m-%dT%H:%M:%SZ}"
     typed = f"{clock.now() - timedelta(minutes=30):%Y-%m-%dT%H:%M:%SZ}"
@@ -73,19 +70,19 @@ def test_sent_twice_is_kept_once_with_both_times(
     assert taste(visitor, batch, headers) == go
     clock.pass_by(minutes=5)
     assert taste(visitor, batch, headers) == go
-    kept = [event for event, _ in record.batch(batch).of(TastingMade)]
+    kept = [event for event, body in record.batch(batch).of(TastingMade) if body.text == "clean"]
     assert len(kept) == 1
     assert kept[0].entered_utc == kept[0].utc == kept[0].synced_utc - timedelta(minutes=30)
 
 
 def test_a_time_that_cannot_be_is_refused_in_words(visitor: Visitor, record: Record) -> None:
-    batch = open_batch(record, DEMO)
-    fields = {"subject": "low wines 1", "text": "clean", "entry_key": "k" * 32}
+    batch = seed_demo(record)
+    fields = {"subject": "hearts", "text": "clean", "entry_key": "k" * 32}
     headers = {"x-outbox": "1", "x-entered": "soon"}
     answer = visitor.post(f"/batch/{batch}/tasting", fields, headers=headers)
     assert answer.status_code == 422
     assert "clock of the device" in answer.text
-    assert not list(record.batch(batch).of(NoteWritten))
+    assert all(body.text != "clean" for _, body in record.batch(batch).of(TastingMade))
 
 
 def test_worker_comes_from_the_root(visitor: Visitor) -> None:

@@ -55,7 +55,11 @@ def test_a_page_finds_its_prediction_ready(
     expectation._expect.cache_clear()
     with warming.warmed_up(record):
         until = time.monotonic() + 60.0
-        while not expectation._expect.cache_info().currsize and time.monotonic() < until:
+        # What an app of another test still works out may land here too: wait for one of our own.
+        while time.monotonic() < until:
+            kept = expectation._expect.cache_info()
+            if kept.currsize >= kept.misses >= 1:
+                break
             time.sleep(0.01)
     before = expectation._expect.cache_info().misses
     assert visitor.get(f"/batch/{batch}/step/run").status_code == 200
