@@ -3,6 +3,8 @@
 
 from __future__ import annotations
 
+import time
+
 from playwright.sync_api import Locator, Page
 from shed_server import Shed
 
@@ -21,8 +23,18 @@ def outbox(page: Page) -> Locator:
     return page.get_by_role("region", name="Entries not yet in the record")
 
 
-def readings_since(shed: Shed, sequence: int) -> list[tuple[float, Event]]:
-    """Return the temperatures of the head in the record (°C) after some event, in its order."""
+def readings_since(shed: Shed, sequence: int, count: int = 0) -> list[tuple[float, Event]]:
+    """Return the temperatures of the head in the record (°C) after some event, in its order.
+
+    With a count, what is on its way is waited for, ten seconds at most.
+    """
+    until = time.monotonic() + 10.0
+    while len(found := _readings_since(shed, sequence)) < count and time.monotonic() < until:
+        time.sleep(0.1)
+    return found
+
+
+def _readings_since(shed: Shed, sequence: int) -> list[tuple[float, Event]]:
     store = LocalShelf().open(str(shed.record), make=False)
     try:
         events = store.read_all(sequence)
