@@ -453,6 +453,13 @@ def test_the_last_cut_ends_earlier_and_the_rest_becomes_tails() -> None:
     )
 
 
+def test_tails_after_a_last_cut_by_volume_take_only_what_it_took() -> None:
+    one = ONE_CUT[0], 'cuts = [{ into = "hearts", until = "600 mL", power = "50 %" }]'
+    remedy = remedy_with(text_of(one), "goaty:4, soapy:4", "collect the rest as tails")
+    made = mc.predict(read_plan_text(remedy.text)).steps["spirit"].made
+    assert made["hearts"].volume + made["tails"].volume == pytest.approx(600e-6, rel=1e-3)
+
+
 def test_a_cut_by_volume_ends_earlier_by_a_part_of_its_volume() -> None:
     text = text_of(('until = "60 %vol"', 'until = "450 mL"'))
     remedy = remedy_with(text, "goaty:4, soapy:4", "End hearts")

@@ -141,3 +141,15 @@ def test_every_untracked_marker_is_held_by_an_ingredient_that_names_the_caution(
         markers = {fact.marker for fact in food_safety(item) if fact.marker}
         assert markers
         assert markers <= held
+
+
+def test_what_nobody_has_said_is_not_counted_as_nothing() -> None:
+    # An own ingredient says that it brings hydrocyanic acid, but not how much: no level is told.
+    own = '\n[ingredient."apricot kernels"]\nmarkers = { benzaldehyde = "20 g/kg" }\n'
+    own += 'safety = ["hydrocyanic acid"]\n'
+    text = PLAN.replace("INGREDIENT", "apricot kernels").replace("AMOUNT", "100 g")
+    done = mc.predict(read_plan_text(own + text.replace("STRENGTH", "40 %vol")))
+    told = next(one for one in done.steps["thin"].cautions if "ydrocyanic" in one.text)
+    assert told.severity == "watch"
+    assert "its content is not known here" in told.text
+    assert "0 mg/L of drink" not in told.text

@@ -89,6 +89,9 @@ def _with_tails(case: Case, run: Run, index: int, new: float, title: str) -> Cha
     tails = case.new_name("tails")
     change = _moved(case, run, index, new, f"{title}, and collect the rest as {tails}.")
     rest = {"into": tails, "until": _raw_cut(case, run, index)["until"]}
+    condition, value = _ends(run.step.cuts[index].until)
+    if condition == "volume":  # it counts from the start of a cut
+        rest["until"] = written(value - new, _WORDS[condition])
     cut = PlanEdit("insert", f"step.{run.step.id}.cuts[{index + 1}]", inline_table(rest))
     return Change(change.title, change.values, (cut,))
 

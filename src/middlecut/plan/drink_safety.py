@@ -153,9 +153,10 @@ def _not_followed(fact: FoodSafety, bearers: list[Addition], lot: Lot) -> Cautio
     text = (
         f"{fact.code[:1].upper()}{fact.code[1:]} of {names} is not followed and its content is not "
         f"known here: whether {lot.name} keeps to {fact.limit:g} {fact.unit} only a laboratory can "
-        f"say. {_LAW}"
+        f"say.{' Do not drink it before it is measured.' if fact.acute else ''} {_LAW}"
     )
-    return Caution(f"drink-{fact.code}", "note", text, source=f"{fact.source} ({fact.basis})")
+    severity: Severity = "watch" if fact.acute else "note"
+    return Caution(f"drink-{fact.code}", severity, text, source=f"{fact.source} ({fact.basis})")
 
 
 def _bottle(plan: Plan, step_id: str) -> float:
@@ -167,6 +168,8 @@ def _level(fact: FoodSafety, bearers: list[Addition], lot: Lot) -> _Level | None
     if lot.volume <= 0.0:
         return None
     if fact.marker:
+        if not all(_tells(one, fact.marker) for one in bearers):
+            return None  # of one of them nobody has said how much: no sum is a bound
         held = [
             (marker.typical * one.amount, marker.high * one.amount)
             for one in bearers
@@ -180,6 +183,10 @@ def _level(fact: FoodSafety, bearers: list[Addition], lot: Lot) -> _Level | None
         return None
     scale = 1e3 / lot.volume
     return _Level(amount.typical * scale, max(amount.high, amount.typical) * scale, followed=True)
+
+
+def _tells(addition: Addition, marker: str) -> bool:
+    return any(one.compound == marker for one in addition.ingredient.markers)
 
 
 def _figures(fact: FoodSafety, lot: Lot) -> tuple[float | None, float | None, str]:
