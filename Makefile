@@ -37,8 +37,9 @@ test: lint $(PARTS)  ## everything that CI runs
 	@sh tools/ensure_postgres.sh
 	@if [ -n "$(PYTEST_ARGUMENTS)" ]; then $(BIN)/python -m pytest $(PYTEST_ARGUMENTS); else \
 	  $(BIN)/python -m pytest --ignore=tests/browser && \
-	  { $(BIN)/python -m pytest tests/browser || $(BIN)/python -m pytest tests/browser --last-failed; }; fi
-# A browser on a busy machine may miss a moment: what failed there is tried once more, nothing else.
+	  { $(BIN)/python -m pytest tests/browser || $(BIN)/python -m pytest tests/browser --last-failed \
+	    || $(BIN)/python -m pytest tests/browser --last-failed; }; fi
+# A browser on a busy machine may miss a moment: what failed there is tried twice more, nothing else.
 
 format: $(VENV)/.ready-test  ## put the code into the one format
 	@$(BIN)/ruff format .
