@@ -99,6 +99,33 @@ def test_a_slow_line_holds_nobody_up(visits: Visits, shed: Shed) -> None:
     assert [head for head, _ in readings_since(shed, before, 2)] == [82.11, 82.12]
 
 
+def test_a_question_that_comes_late_is_seen_and_nothing_is_lost(visits: Visits, shed: Shed) -> None:
+    page = visits.on(shed, PHONE)
+    to_demo_run(page)
+    before = length(shed)
+
+    def slowly(route: Route) -> None:
+        page.wait_for_timeout(1200)  # the form is free for the next reading long before
+        route.continue_()
+
+    page.route("**/read", slowly)
+    form = page.locator("#read-form")
+    form.get_by_label("Head").fill("84.01")
+    form.get_by_label("Volume so far").fill("25 L")  # more than was loaded
+    form.get_by_role("button", name="Save").click()
+    asked = page.locator("#read-form")
+    expect(asked).to_contain_text("Is this right?")
+    expect(asked.get_by_label("Volume so far")).to_have_value("25 L")
+    expect(outbox(page)).to_be_hidden()
+    assert [head for head, _ in readings_since(shed, before, 1)] == [84.01]
+    page.unroute("**/read")
+    asked.get_by_label("Volume so far").fill("")
+    asked.get_by_label("Head").fill("84.02")
+    asked.get_by_role("button", name="Save").click()
+    expect(page.locator(".said").filter(has_text="record").first).to_be_visible()
+    assert [head for head, _ in readings_since(shed, before, 2)] == [84.01, 84.02]
+
+
 def test_an_answer_that_is_lost_makes_no_second_entry(visits: Visits, shed: Shed) -> None:
     page = visits.on(shed, DESK)
     page.route("**/events?*", lambda route: route.abort())  # no news that it is in the record

@@ -107,6 +107,24 @@ class TestTotals:
         assert again.status_code == 303
         assert [round(1e6 * one) for one in read(record, batch, "volume")] == [200, 260]
 
+    def test_what_was_good_is_kept_once_and_leaves_the_key_to_what_was_asked(
+        self, visitor: Visitor, record: Record, clock: StandingClock, batch: str
+    ) -> None:
+        path = f"/batch/{batch}/step/run/read"
+        sent = {"volume": "2 L", "strength": "69", "temperature": "20", "entry_key": "k"}
+        before = len(read(record, batch, "strength"))
+        for _ in range(2):  # the first answer was lost
+            asks(visitor.post(path, sent))
+        assert len(read(record, batch, "strength")) == before + 1
+        # An outbox that hears of the key takes the whole entry for kept: it must not, with the
+        # total still asked about.
+        assert record.store.find_key("k") == ()
+        assert not any(event.key == "k" for event in record.store.read_all())
+        # Sent once more after a long wait, the total is kept with its note, the strength not again.
+        late(visitor, clock, path, sent)
+        assert read(record, batch, "volume")[-1] == pytest.approx(2e-3)
+        assert len(read(record, batch, "strength")) == before + 1
+
     def test_litres_typed_without_their_unit(self, visitor: Visitor, batch: str) -> None:
         answer = visitor.post(f"/batch/{batch}/step/run/read", {"volume": "0,26"})
         asks(answer, "Did you mean 0.26 L?")

@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from hashlib import sha256
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Form
@@ -243,7 +244,12 @@ def _take_back(visit: Visit, batch: str, form: FormState) -> None:
 
 def _keep_readings(visit: Visit, frame: StepFrame, form: FormState, bodies: list[Body]) -> None:
     """Keep what was read; what is asked about stays in the form, the rest is not lost with it."""
-    batch = frame.state.id
+    batch, find = frame.state.id, visit.record.store.find_key
+    parts = {body: _part_key(form.values["entry_key"], body) for body in bodies}
+    # What was kept of this entry when something beside it was asked about is not kept again.
+    bodies = [body for body in bodies if not (parts[body] and find(parts[body]))]
+    if not bodies:
+        return
     look = _looking(visit, frame, form)
     odd = {body: _odd(look, form, body) for body in bodies}
     waiting = FormState(form.values)
@@ -253,7 +259,7 @@ def _keep_readings(visit: Visit, frame: StepFrame, form: FormState, bodies: list
     if len(good) in (0, len(bodies)) or visit.now - visit.typed > PRESENT:
         doubts = [one for found in odd.values() for one in found]
         keep(visit, batch, form, *bodies, field="strength", label="Reading", doubts=doubts)
-    elif keep(visit, batch, form, *good, field="strength", label="Reading"):
+    elif all(_kept_alone(visit, batch, form, body, parts[body]) for body in good):
         kept = _NAMES.keys() - asked
         saved = {name for name in kept if form.values[name].strip()}
         form.values = {
@@ -262,6 +268,20 @@ def _keep_readings(visit: Visit, frame: StepFrame, form: FormState, bodies: list
         }
         form.ask(waiting.doubts)
         form.kept = ", ".join(_NAMES[name] for name in _NAMES if name in saved)
+
+
+def _part_key(key: str, body: Body) -> str:
+    """Return the key of one reading: under the key of the entry all of it would count as kept."""
+    return f"{key[:190]}-{sha256(repr(body).encode()).hexdigest()[:16]}" if key else ""
+
+
+def _kept_alone(visit: Visit, batch: str, form: FormState, body: Body, key: str) -> bool:
+    whole = form.values
+    form.values = {**whole, "entry_key": key}
+    try:
+        return keep(visit, batch, form, body, field="strength", label="Reading")
+    finally:
+        form.values = whole
 
 
 def _odd(look: RunDoubts, form: FormState, body: Body) -> tuple[Doubt, ...]:

@@ -13,7 +13,7 @@ import { deviceWord, entriesOf, showOutbox } from "./outbox_bar.js";
 import {
   dropRecorded, isSending, isShut, lastTrouble, newKey, outcomeOf, sendAll,
 } from "./outbox_send.js";
-import { dropEntry, keepEntry, openStore, readEntries } from "./outbox_store.js";
+import { changeEntry, dropEntry, keepEntry, openStore, readEntries } from "./outbox_store.js";
 
 /**
  * @typedef {import("./outbox_store.js").Waiting} Waiting
@@ -23,6 +23,7 @@ import { dropEntry, keepEntry, openStore, readEntries } from "./outbox_store.js"
 const CHANNEL = "middlecut-outbox";
 const SLOW = 400; // ms after which a form of the bench is free for the next entry
 const TWICE = 700; // ms within which a second tap with nothing typed between is the same one
+const PUT_BACK = "It was put back into its form.";
 const AGAIN = [2_000, 4_000, 8_000, 15_000, 30_000, 60_000]; // ms to the next try
 
 /** @type {(words: string) => void} */
@@ -65,10 +66,10 @@ export async function startOutbox(say) {
     if (taken) tellTaken(taken, await show());
   });
   const line = (/** @type {Event} */ event) => {
-    if (event instanceof CustomEvent && event.detail.up) sendAgain();
+    if (event instanceof CustomEvent && event.detail.up) sendNow();
   };
   document.addEventListener("middlecut:line", line);
-  addEventListener("online", sendAgain);
+  addEventListener("online", sendNow);
   addEventListener("pageshow", () => { show(); });
   sendAgain();
 }
@@ -163,7 +164,8 @@ function addressOf(form, button) {
  * @returns {Waiting}
  */
 function entryOf(form, button) {
-  const key = newKey();
+  // What was put back into its form goes under its own key: a part of it may be in the record.
+  const key = form.dataset.key || newKey();
   /** @type {[string, string][]} */ const fields = [];
   for (const [name, value] of new FormData(form)) {
     if (typeof value === "string") fields.push([name, name === "entry_key" ? key : value]);
@@ -185,14 +187,24 @@ async function enter(form, entry) {
   await opening;
   const number = await keepEntry(entry); // a fault up to here: the form is sent plainly
   const replaced = Number(form.dataset.replaces ?? "");
-  if (replaced) { await dropEntry(replaced); delete form.dataset.replaces; }
+  if (replaced) {
+    await dropEntry(replaced);
+    delete form.dataset.replaces;
+    delete form.dataset.key;
+  }
   others?.postMessage("changed");
   const sent = sentOutcome(number, entry);
   const slow = new Promise((resolve) => { setTimeout(resolve, SLOW, null); });
   /** @type {Outcome | null} */ const soon = await Promise.race([sent, slow]);
   if (!soon && form.dataset.quick !== undefined) {
     await waitHere(form, typed); // on the bench nobody waits for a network: on to the next reading
-    if ((await sent).kind === "taken") {
+    const left = remember(form);
+    const late = await sent;
+    if (late.kind === "refused") { // a fault or a question: it has to be seen, however late it comes
+      await settle(form, left, entry, number, late);
+      return;
+    }
+    if (late.kind === "taken") {
       tellTaken(1, 0);
       tellAt(form, tapped(form, "Saved: it is in the record."), "");
     }
@@ -299,6 +311,12 @@ function goTo(address) {
   if (same && url.hash) location.reload(); // else only the place in the page would change
 }
 
+/** Send what waits now that the line is back; the pauses begin anew. */
+function sendNow() {
+  tries = 0;
+  return sendAgain();
+}
+
 /** Send what waits, and try again later while something does. */
 async function sendAgain() {
   clearTimeout(timer);
@@ -361,6 +379,9 @@ async function onClick(event) {
     announce("Discarded.");
   } else if (button.dataset.waits === "again") {
     const entry = (await readEntries()).find((one) => one.number === number);
-    if (entry) goTo(wayBack(entry, number));
+    if (!entry) return;
+    // While it is in its form again it is not sent by itself, which would make two of it.
+    await changeEntry(number, (one) => ({ ...one, refused: one.refused || one.trouble || PUT_BACK }));
+    goTo(wayBack(entry, number));
   }
 }

@@ -112,6 +112,7 @@ export async function bringToForm(entries) {
   if (!entry || !form) return;
   fill(form, entry.fields);
   form.dataset.replaces = String(number);
+  form.dataset.key = entry.key;
   form.closest("details")?.setAttribute("open", "");
   firstField(form)?.focus();
 }
@@ -130,6 +131,25 @@ function fill(form, fields) {
       if (typed) field.value = typed[1];
     }
   }
+  withUnitTyped(form, fields);
+}
+
+/**
+ * Write the unit into a field whose unit has changed since: water was typed beside kg, the page now
+ * has g.
+ * @param {HTMLFormElement} form
+ * @param {[string, string][]} fields
+ */
+function withUnitTyped(form, fields) {
+  const sent = (/** @type {string} */ name) => fields.find((field) => field[0] === name)?.[1] ?? "";
+  const now = form.elements.namedItem("water_unit");
+  const water = form.elements.namedItem("water");
+  if (!(now instanceof HTMLInputElement) || !(water instanceof HTMLInputElement)) return;
+  const bare = /^\s*\d[\d.,\s]*$/.test(water.value);
+  if (!bare || !sent("water_unit") || sent("water_unit") === now.value) return;
+  const heavy = sent("water_unit") === "kilos";
+  const unit = sent("units") === "us" ? (heavy ? "lb" : "oz") : (heavy ? "kg" : "g");
+  water.value = `${water.value.trim()} ${unit}`;
 }
 
 /**
