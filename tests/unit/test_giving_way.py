@@ -67,3 +67,14 @@ def test_a_prediction_is_waited_for(monkeypatch: pytest.MonkeyPatch) -> None:
     expect(f"{NEUTRAL}\n# not predicted before\n")
     assert seen == [1]
     assert WAY.stand_aside() is False
+
+
+@pytest.mark.parametrize(("platform", "times"), [("linux", 1), ("darwin", 0), ("freebsd14", 0)])
+def test_a_thread_steps_back_only_where_its_id_is_no_other_process(
+    monkeypatch: pytest.MonkeyPatch, platform: str, times: int
+) -> None:
+    asked: list[tuple[int, int, int]] = []
+    monkeypatch.setattr("sys.platform", platform)
+    monkeypatch.setattr("os.setpriority", lambda *given: asked.append(given))
+    GivingWay().step_back()
+    assert len(asked) == times

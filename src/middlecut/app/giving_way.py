@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import sys
 import threading
 import time
 from collections.abc import Iterator
@@ -80,8 +81,11 @@ class GivingWay:
         return False
 
     def step_back(self) -> None:
-        """Let this thread have what the others leave of the processor, where threads can."""
-        if hasattr(os, "setpriority"):
+        """Let this thread have what the others leave of the processor, where threads can.
+
+        Only Linux takes the id of a thread there; elsewhere it may be that of another process.
+        """
+        if sys.platform == "linux":
             with contextlib.suppress(OSError):
                 os.setpriority(os.PRIO_PROCESS, threading.get_native_id(), _NICE)
 
