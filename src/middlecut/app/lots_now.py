@@ -46,7 +46,7 @@ from middlecut.steps.parameters import (
 )
 from middlecut.steps.result import StepResult
 
-__all__ = ["LotsNow", "known_measures", "lots_now"]
+__all__ = ["LotsNow", "known_measures", "lots_now", "run_loaded"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -252,7 +252,8 @@ class _Walk:
             return None
         try:
             if isinstance(step, Distil):
-                return _run_again(_Charge(self.text, self.fits, step.id, lots))
+                again = run_loaded(self.text, self.fits, step.id, lots)
+                return None if again is None else again.made
             if isinstance(step, Dilute):
                 return {step.into: self._diluted(step, lots[0])}
             if isinstance(step, Bottle):
@@ -335,9 +336,32 @@ class _Charge:
         return hash(self._key())
 
 
+def run_loaded(
+    text: str, fits: tuple[StillFit, ...], step: str, lots: tuple[Lot, ...]
+) -> StepResult | None:
+    """Predict a run from what is loaded.
+
+    Parameters
+    ----------
+    text : str
+        The plan that holds.
+    fits : tuple of StillFit
+        Stills that run as measured.
+    step : str
+        Id of a distil step.
+    lots : tuple of Lot
+        What it takes; water of the plan comes on top.
+
+    Returns
+    -------
+    result : StepResult or None
+        Remembered; None where that cannot run as planned.
+    """
+    return _run_again(_Charge(text, fits, step, lots))
+
+
 @lru_cache(maxsize=64)
-def _run_again(charge: _Charge) -> Mapping[str, Lot] | None:
-    """Predict a run from what is loaded; None where that cannot run as planned."""
+def _run_again(charge: _Charge) -> StepResult | None:
     from middlecut.steps.flavoured import (  # noqa: PLC0415 - the compiled kernel
         distil_with_ingredients,
     )
@@ -350,6 +374,6 @@ def _run_again(charge: _Charge) -> Mapping[str, Lot] | None:
         with WAY.awaited():
             return distil_with_ingredients(
                 step, charge.lots, still=plan.stills[step.still], pressure=plan.batch.pressure
-            ).made
+            )
     except MiddlecutError:
         return None

@@ -11,6 +11,7 @@ from middlecut.app.batch_events import ReadingTaken
 from middlecut.app.doubts import Doubt, digits_slip
 from middlecut.app.running_totals import contradicted, shown_reading
 from middlecut.app.spirit_events import CutCalled, JarFilled
+from middlecut.app.views.charge import loaded_charge, planned_charge
 from middlecut.app.views.frame import StepFrame
 from middlecut.app.views.lots import true_strength
 from middlecut.app.views.outlook import outlook
@@ -195,7 +196,7 @@ class RunDoubts:
 
     def _too_much(self, volume: float) -> str:
         """Return how a total is more than there can be, or than is expected; "" if it is not."""
-        charge = sum(lot.volume for lot in self.frame.result.used.values())
+        charge = (loaded_charge(self.frame) or planned_charge(self.frame)).volume
         whole = float(self.view.curve.volume[-1])
         if volume > charge:
             return f"more than the {self._volume(charge)} that went into the still"

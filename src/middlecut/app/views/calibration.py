@@ -13,6 +13,7 @@ from middlecut.app.record import Entry, Record
 from middlecut.app.shop_events import FittedValue, StillCalibrated
 from middlecut.app.states import still_stream
 from middlecut.app.use_cases import describe_still
+from middlecut.app.views.charge import ChargeKey, loaded_charge, planned_charge
 from middlecut.app.views.frame import StepFrame
 from middlecut.app.views.readings import power_shares, run_readings
 from middlecut.app.views.run import RunView, run_view
@@ -20,8 +21,7 @@ from middlecut.errors import InputError, NotFoundError
 from middlecut.insight.calibrate import calibrate_still
 from middlecut.insight.calibrated import CalibratedStill, parse_still
 from middlecut.insight.readings import CheckedReadings, Reading, check_readings
-from middlecut.insight.still_model import CHARGE, LoggedRun, log_run
-from middlecut.steps.mixing import mixed, water_lot
+from middlecut.insight.still_model import LoggedRun, log_run
 
 __all__ = ["checked_run", "fit_run", "keep_fit", "kept_fit", "run_of", "still_text"]
 
@@ -35,10 +35,7 @@ def checked_run(frame: StepFrame) -> CheckedReadings:
     view = run_view(frame)
     if view.first_drop is None:
         return CheckedReadings(())
-    parts = tuple(frame.result.used.values())
-    if view.step.water > 0.0:
-        parts = (*parts, water_lot(view.step.water))
-    charge = mixed(parts, CHARGE)
+    charge = loaded_charge(frame) or planned_charge(frame)
     return check_readings(run_readings(frame.state, frame.id, view.first_drop), charge=charge)
 
 
@@ -64,7 +61,14 @@ def fit_run(frame: StepFrame) -> CalibratedStill:
     """
     view = run_view(frame)
     changes, ends = _as_carried_out(frame, view)
-    return _fit(frame.plan_text, frame.id, checked_run(frame).used, changes, ends)
+    return _fit(
+        frame.plan_text,
+        frame.id,
+        checked_run(frame).used,
+        changes,
+        ends,
+        charge=ChargeKey(loaded_charge(frame)),
+    )
 
 
 def run_of(frame: StepFrame) -> LoggedRun:
@@ -91,6 +95,7 @@ def run_of(frame: StepFrame) -> LoggedRun:
         read_plan(frame.plan_text),
         frame.id,
         checked_run(frame).used,
+        charge=loaded_charge(frame),
         power_changes=changes,
         cut_ends=ends,
     )
@@ -143,8 +148,17 @@ def _fit(
     readings: tuple[Reading, ...],
     changes: tuple[tuple[float, float], ...] | None,
     ends: tuple[float, ...] | None,
+    *,
+    charge: ChargeKey,
 ) -> CalibratedStill:
-    return calibrate_still(read_plan(text), step, readings, power_changes=changes, cut_ends=ends)
+    return calibrate_still(
+        read_plan(text),
+        step,
+        readings,
+        charge=charge.lot,
+        power_changes=changes,
+        cut_ends=ends,
+    )
 
 
 def keep_fit(record: Record, frame: StepFrame, fitted: CalibratedStill, *, entry: Entry) -> Event:

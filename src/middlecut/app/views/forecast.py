@@ -12,16 +12,14 @@ from typing import TYPE_CHECKING
 from middlecut.app.expectation import read_plan
 from middlecut.app.giving_way import WAY
 from middlecut.app.reasons import reason_of
+from middlecut.app.views.charge import ChargeKey, loaded_charge
 from middlecut.app.views.frame import StepFrame
-from middlecut.app.views.lots import taken_lots
 from middlecut.app.views.outlook import Outlook
 from middlecut.app.views.readings import power_shares, run_readings
 from middlecut.app.views.run import RunView
 from middlecut.errors import ConvergenceError, InputError
 from middlecut.insight.calibrated import parse_still
 from middlecut.insight.readings import Reading
-from middlecut.steps.lot import Lot
-from middlecut.steps.mixing import mixed
 
 if TYPE_CHECKING:
     from middlecut.insight.run_forecast import RunForecast
@@ -75,7 +73,7 @@ def forecast_said(frame: StepFrame, view: RunView, now: datetime, *, fit: str = 
     clock = math.ceil((now - view.started).total_seconds() / ROUGHLY) * ROUGHLY
     try:
         entries = _entries(frame, view)
-        key = _Key(frame.plan_text, frame.id, entries, clock, fit, _Charge(_charge(frame)))
+        key = _Key(frame.plan_text, frame.id, entries, clock, fit, ChargeKey(loaded_charge(frame)))
         return Said(_forecast(key), fitted=bool(fit))
     except (InputError, ConvergenceError) as error:
         return Said(None, reason_of(error))
@@ -120,23 +118,6 @@ def sharpened(plain: Outlook, said: Said, view: RunView, now: datetime) -> Outlo
     )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Charge:
-    """A measured charge as part of a key: lots are compared by what is in them."""
-
-    lot: Lot | None
-
-    def _key(self) -> tuple[float, float, float] | None:
-        lot = self.lot
-        return None if lot is None else (lot.water, lot.ethanol, lot.solids)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Charge) and self._key() == other._key()
-
-    def __hash__(self) -> int:
-        return hash(self._key())
-
-
 @dataclass(frozen=True, slots=True)
 class _Key:
     """All that a forecast depends on."""
@@ -146,7 +127,7 @@ class _Key:
     entries: tuple[Reading | Mark, ...]
     clock: float
     fit: str
-    charge: _Charge
+    charge: ChargeKey
 
 
 @lru_cache(maxsize=16)
@@ -162,14 +143,6 @@ def _forecast(key: _Key) -> RunForecast:
             charge=key.charge.lot,
             still=parse_still(key.fit, "calibration") if key.fit else None,
         )
-
-
-def _charge(frame: StepFrame) -> Lot | None:
-    """Return what was loaded, if all of it was measured or follows from what was."""
-    known = taken_lots(frame)
-    if not known or not all(one.sure for one in known):
-        return None
-    return mixed([one.lot for one in known], "charge")
 
 
 def _entries(frame: StepFrame, view: RunView) -> tuple[Reading | Mark, ...]:

@@ -10,6 +10,7 @@ from typing import Literal
 from middlecut.app.batch import Reading
 from middlecut.app.running_totals import SetAside, set_aside
 from middlecut.app.spirit_events import CutCalled, JarFilled, PowerSet
+from middlecut.app.views.charge import expected_run
 from middlecut.app.views.frame import StepFrame
 from middlecut.app.views.jar_totals import JarGap, jar_gap
 from middlecut.app.views.lots import true_strength
@@ -169,7 +170,8 @@ class RunView:
 
 def distil_parts(frame: StepFrame) -> tuple[Distil, Still, Curve]:
     """Return plan, still and expected curve of a run, or raise NotFoundError."""
-    step, curve = frame.parameters, frame.result.curve
+    step = frame.parameters
+    curve = expected_run(frame).curve if isinstance(step, Distil) else None
     if not isinstance(step, Distil) or curve is None:
         raise NotFoundError("run of a still", frame.id)
     return step, frame.prediction.plan.stills[step.still], curve
@@ -198,9 +200,7 @@ def run_view(frame: StepFrame) -> RunView:
     phase: Literal["before", "during", "after"] = "before"
     if where.started is not None:
         phase = "during" if finished is None else "after"
-    cuts, off_plan = _cuts(frame, step, curve)
-    begun = [(one.called, place) for place, one in enumerate(cuts) if one.called is not None]
-    running = cuts[max(begun)[1]] if begun else None
+    cuts, running, off_plan = _cuts(frame, step, curve)
     aside = set_aside(frame.state, frame.id)
     unused = {one.reading.id for one in aside}
     readings = [
@@ -275,22 +275,25 @@ def _collected(readings: list[Reading], jars: tuple[JarLine, ...]) -> float | No
 
 def _cuts(
     frame: StepFrame, step: Distil, curve: Curve
-) -> tuple[tuple[CalledCut, ...], tuple[tuple[datetime, str], ...]]:
-    called = sorted(
+) -> tuple[tuple[CalledCut, ...], CalledCut | None, tuple[tuple[datetime, str], ...]]:
+    """Return the cuts, the one that runs, and calls the plan does not know.
+
+    Calls typed for the same minute follow one another as they were entered. A cut that was
+    called again after another one runs again; it began with its first call all the same.
+    """
+    called = [
         (event.utc, body.into) for event, body in frame.state.of(CutCalled) if body.step == frame.id
-    )
-    starts: dict[str, datetime] = {}
-    for at, into in called:
-        starts.setdefault(into, at)
-    order = [at for at, _ in called]
-    found = []
+    ]
+    called.sort(key=lambda call: call[0])  # stable
+    ends = [*(at for at, _ in called[1:]), frame.step.finished]
+    found: dict[str, CalledCut] = {}
     for cut, mark in zip(step.cuts, curve.cuts, strict=True):
-        begun = starts.get(cut.into)
-        later = [at for at in order if begun is not None and at > begun]
-        ended = min(later) if later else (frame.step.finished if begun is not None else None)
-        found.append(CalledCut(cut, mark, begun, ended))
-    planned = {cut.into for cut in step.cuts}
-    return tuple(found), tuple(pair for pair in called if pair[1] not in planned)
+        places = [place for place, (_, into) in enumerate(called) if into == cut.into]
+        begun, ended = (called[places[0]][0], ends[places[-1]]) if places else (None, None)
+        found[cut.into] = CalledCut(cut, mark, begun, ended)
+    running = next((found[into] for _, into in reversed(called) if into in found), None)
+    off_plan = tuple(pair for pair in called if pair[1] not in found)
+    return tuple(found.values()), running, off_plan
 
 
 def _upcoming(cuts: tuple[CalledCut, ...], running: CalledCut | None) -> CalledCut | None:
