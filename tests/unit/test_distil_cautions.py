@@ -282,3 +282,31 @@ def test_a_column_without_reflux_is_said_to_do_nothing(
         replace(column, reflux_ratio=1.0),
     ):
         assert "no-reflux" not in run(step=step, still=with_reflux)
+
+
+def test_the_power_of_heating_up_is_held_against_condenser_and_column() -> None:
+    """By hand: 2000 W into the boil; a condenser of 1600 W is passed, one of 3000 W is not."""
+    hot = replace(FACTS, heat_up_peak=2000.0)
+    small = replace(STILL, condenser_duty=1600.0, heater_efficiency=1.0, boiler_loss=0.0)
+    found = run(still=small, facts=hot)["heat-up-condenser"]
+    assert found.severity == "watch"
+    assert (found.value, found.limit) == (2000.0, 1600.0)
+    assert "80 % or less before the boiler reaches 85 °C" in found.text
+    assert "heat-up-condenser" not in run(facts=hot)
+    assert "heat-up-condenser" not in run(still=small)  # the run itself takes 1500 W
+    # 0.3 of flooding at 1000 W is 0.6 at 2000 W and 1.2 at 4000 W; half of that power is 1.2 / 2.
+    assert "heat-up-flooding" not in run(facts=hot)
+    flooded = run(facts=replace(FACTS, heat_up_peak=4000.0))["heat-up-flooding"]
+    assert flooded.value == pytest.approx(1.2)
+    # Vapour that escapes when the cooling fails is that of the hottest moment.
+    air, cooler = (run(facts=one)["cooling-lost"].value for one in (hot, FACTS))
+    assert air is not None
+    assert cooler is not None
+    assert air == pytest.approx(2.0 * cooler, rel=1e-9)
+
+
+def test_a_column_of_unknown_width_is_not_passed_over() -> None:
+    still = replace(STILL, stages=3.0, column_diameter=0.0)
+    assert "flooding-unknown" in run(still=still, facts=replace(FACTS, flood_fraction=0.0))
+    assert "flooding-unknown" not in run(still=replace(still, column_diameter=0.05))
+    assert "flooding-unknown" not in run()

@@ -263,7 +263,7 @@ def test_a_caution_whose_number_gets_worse_is_told_with_what_it_was(demo: mc.Pla
     assert load.value is not None
     assert alone.value is not None
     assert load.value > alone.value
-    assert load.text.endswith(f"Without it: {alone.value * 100.0:.1f} %.")
+    assert load.text.endswith(f"Without it: {alone.value * 100.0:.0f} %.")
     # What stays as it was is not told again.
     charge = mc.routes(demo, "juniper berry", amount=0.100).route("charge")
     assert not {"law", "path-open", "basket-load"} & {one.code for one in charge.cautions}

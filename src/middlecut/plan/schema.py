@@ -223,7 +223,7 @@ class StillTable(Table):
     head_efficiency: Annotated[float, Quantity("fraction", 0.0, 1.0, "", '"50 %"')] | None = None
     coolant_duty: Annotated[float, Quantity("power", 0.0, 2.0e5, example='"600 W"')] | None = None
     reflux_ratio: Annotated[float, Quantity("ratio", 0.0, 1000.0)] | None = None
-    condenser_duty: Annotated[float, Quantity("power", 0.0, 5.0e5, example='"3 kW"')] | None = None
+    condenser_duty: Annotated[float, Quantity("power", 10.0, 5.0e5, example='"3 kW"')] | None = None
     coolant_rise: Annotated[float, Quantity("temperature_difference", 1.0, 90.0)] | None = None
     basket_volume: VolumeOrNone | None = None
     element_covered_above: (

@@ -312,7 +312,7 @@ def basket_cautions(
     inside = [item for item in additions if item.entry_point == "basket"]
     if not inside:
         return ()
-    bed = bed_of(inside, basket_volume=still.basket_volume, boil_up=facts.boiler_heat_peak)
+    bed = bed_of(inside, basket_volume=still.basket_volume, boil_up=facts.vapour_heat_peak)
     share = bed.volume / still.basket_volume
     load = _load_caution(bed, " and ".join(_named(item) for item in inside))
     if share <= FULL:

@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from middlecut.errors import OutOfRangeError
 from middlecut.steps import hazards
 from middlecut.steps.curve import CutMark, RunFacts
+from middlecut.steps.heat_up_cautions import first_vapour
 from middlecut.steps.lot import Lot
 from middlecut.steps.parameters import Distil
 from middlecut.steps.result import Caution
@@ -88,7 +89,8 @@ def distil_cautions(
         *_element(still, charge, facts),
         *_head(parameters, still),
         *_condenser(still, facts, pressure),
-        *_flooding(facts),
+        *_flooding(still, facts),
+        *first_vapour(parameters, still, facts),
         *_reflux(parameters, still),
         *_scorching(charge, facts),
         *_open_path(still),
@@ -216,7 +218,7 @@ def _condenser(still: Still, facts: RunFacts, pressure: float) -> list[Caution]:
             "can take. Find out with water before you run alcohol."
         )
         found.append(Caution("condenser-unknown", "watch", text, peak, None, "W"))
-    mass = hazards.vapour_rate(facts.boiler_heat_peak)
+    mass = hazards.vapour_rate(facts.vapour_heat_peak)
     if mass > 0.0:
         volume, air = hazards.vapour_volume(mass) * 3600.0, hazards.dilution_air(mass) * 3600.0
         text = (
@@ -244,8 +246,15 @@ def _condenser(still: Still, facts: RunFacts, pressure: float) -> list[Caution]:
     return found
 
 
-def _flooding(facts: RunFacts) -> list[Caution]:
+def _flooding(still: Still, facts: RunFacts) -> list[Caution]:
     load = facts.flood_fraction
+    if still.stages > 0.0 and still.column_diameter <= 0.0:
+        text = (
+            "The plan does not say how wide the column is (column_diameter), so whether it floods "
+            "was not checked. A flooding column gurgles, surges and throws liquid into the head: "
+            "lower the power then."
+        )
+        return [Caution("flooding-unknown", "watch", text, facts.boiler_heat_peak, None, "W")]
     if load <= 0.8:
         return []
     flooded = load > 1.0

@@ -138,6 +138,9 @@ class RunFacts:
         Accepted integration steps, a stable measure of cost.
     stalled_for : float
         Time within the run in which nothing comes over. [s]
+    heat_up_peak : float
+        Heat into the liquid as it comes to the boil, before the power is turned to that of the
+        run. [W]
     """
 
     heat_up_time: float
@@ -162,6 +165,12 @@ class RunFacts:
     reflux_ratio_end: float
     steps: int
     stalled_for: float = 0.0
+    heat_up_peak: float = 0.0
+
+    @property
+    def vapour_heat_peak(self) -> float:
+        """Largest heat that makes vapour, from the first boil to the end. [W]."""
+        return max(self.boiler_heat_peak, self.heat_up_peak)
 
 
 @dataclass(frozen=True, slots=True)

@@ -269,6 +269,9 @@ def _facts(
         reflux_ratio_end=float(returned[-1]),
         steps=rows.count,
         stalled_for=_stalled(rows),
+        heat_up_peak=max(
+            heater * parameters.heat_up_power * still.heater_efficiency - still.boiler_loss, 0.0
+        ),
     )
 
 
