@@ -12,7 +12,7 @@ from visitor import StandingClock, Visitor, check_page
 
 from middlecut.app.batch_events import ReadingTaken, StepStarted
 from middlecut.app.record import Entry, Record
-from middlecut.app.spirit_events import AdditionMade
+from middlecut.app.spirit_events import AdditionMade, WoodSampled
 from middlecut.app.use_cases import note, open_batch
 from middlecut.app.views.due import shed_rows
 from middlecut.app.views.ferment import ferment_view
@@ -252,3 +252,31 @@ def test_batches_of_one_example_can_be_told_apart(visitor: Visitor, record: Reco
         sent = {"example": "demo", "name": "Winter rye", "entry_key": key}
         assert visitor.post("/new", sent).status_code == 303
         assert f">{wanted}</a>" in visitor.get("/").text
+
+
+def test_what_lies_on_wood_or_steeps_falls_due(record: Record) -> None:
+    batch = begin(record)
+    now = record.clock.now()
+    start = now - timedelta(days=6)
+    note(record, batch, StepStarted("peel"), StepStarted("chips"), entry=Entry(utc=start))
+
+    def due(**spans: float) -> dict[str, list[tuple[str, str]]]:
+        (row,) = shed_rows(record, now=start + timedelta(**spans))
+        found: dict[str, list[tuple[str, str]]] = {}
+        for one in row.due:
+            found.setdefault(one.step, []).append((one.what.partition(":")[0], one.when))
+        return found
+
+    # The plan steeps for 7 days and leaves it on chips for 14.
+    assert due()["peel"] == [("its time is over", "later")]
+    assert due()["chips"] == [("half its time is over", "later"), ("its time is over", "later")]
+    assert due(days=7, hours=1)["peel"] == [("its time is over", "today")]
+    assert due(days=7, hours=1)["chips"][0] == ("half its time is over", "today")
+    (row,) = shed_rows(record, now=now)
+    at = {(one.step, one.what.partition(":")[0]): one.at - start for one in row.due}
+    assert at["peel", "its time is over"] == timedelta(days=7)
+    assert at["chips", "half its time is over"] == timedelta(days=7)
+    assert at["chips", "its time is over"] == timedelta(days=14)
+    sample = WoodSampled("chips", "straw, a little vanilla")
+    note(record, batch, sample, entry=Entry(utc=now))
+    assert [what for what, _ in due(days=7)["chips"]] == ["its time is over"]

@@ -6,9 +6,21 @@ from __future__ import annotations
 from middlecut.app.batch_events import Due, StepOutline
 from middlecut.plan.model import Plan
 from middlecut.steps.gravity_course import gravity_course
-from middlecut.steps.parameters import Addition, Distil, Draw, Ferment, StepParameters
+from middlecut.steps.parameters import (
+    Addition,
+    Distil,
+    Draw,
+    Ferment,
+    Steep,
+    StepParameters,
+    Wood,
+)
 
-__all__ = ["late_addition", "outline_of"]
+__all__ = ["FIRST_TASTE", "FIRST_TASTE_SHARE", "late_addition", "outline_of", "waiting_due"]
+
+FIRST_TASTE = "half its time is over: take a first sample and taste it"
+FIRST_TASTE_SHARE = 0.5
+"""Share of the time on wood after which the first taste is asked for; common practice."""
 
 
 def outline_of(plan: Plan) -> tuple[StepOutline, ...]:
@@ -42,8 +54,17 @@ def _due(step: StepParameters) -> tuple[Due, ...]:
         if step.settling:
             due.append(Due("the wash should be clear: draw it off", step.duration + step.settling))
         return tuple(due)
-    time = getattr(step, "time", None)  # steps that only wait: steep, wood
-    return (Due("its time is over: take a sample", time),) if isinstance(time, float) else ()
+    if isinstance(step, Steep | Wood):
+        return waiting_due(step)
+    return ()
+
+
+def waiting_due(step: Steep | Wood) -> tuple[Due, ...]:
+    """Return what falls due in a step that only waits."""
+    end = "its time is over: taste it and take the wood out"
+    if isinstance(step, Steep):
+        return (Due("its time is over: strain it off", step.duration),)
+    return (Due(FIRST_TASTE, FIRST_TASTE_SHARE * step.duration), Due(end, step.duration))
 
 
 def late_addition(addition: Addition) -> str:

@@ -32,8 +32,8 @@ _BY_KIND: Mapping[str, tuple[tuple[str, str], ...]] = {
         ("power", "power"),
         ("total_reflux", "hold before the first drop"),
     ),
-    "steep": (("time", "time"), ("temperature", "temperature")),
-    "wood": (("time", "time"), ("temperature", "temperature")),
+    "steep": (("duration", "time"), ("temperature", "temperature")),
+    "wood": (("duration", "time"), ("temperature", "temperature")),
     "dilute": (("strength", "strength aimed at"), ("additions", "additions of water")),
     "bottle": (("bottle_volume", "size of a bottle"), ("strength", "strength on the label")),
 }

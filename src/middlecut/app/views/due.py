@@ -13,19 +13,22 @@ from datetime import UTC, datetime, timedelta, tzinfo
 
 from middlecut.app.batch import Batch, StepState
 from middlecut.app.expectation import read_plan
-from middlecut.app.outline import late_addition
+from middlecut.app.outline import FIRST_TASTE, late_addition, waiting_due
 from middlecut.app.projections import DueItem, ShedRow, arranged, shed, when_word
 from middlecut.app.record import Record
+from middlecut.app.spirit_events import WoodSampled
 from middlecut.app.views.ferment import additions_made, fermentation_now
-from middlecut.errors import NotFoundError, PlanError
+from middlecut.errors import MiddlecutError
 from middlecut.insight.fermentation_forecast import FermentationForecast
 from middlecut.steps.band import Band
-from middlecut.steps.parameters import Ferment
+from middlecut.steps.parameters import Ferment, Steep, Wood
 
 __all__ = ["SILENCE", "shed_rows"]
 
 SILENCE = timedelta(days=2)
 """After so long without a gravity one is asked for; our choice."""
+_DATED = ("ferment", "steep", "wood")
+"""Kinds of steps that take days."""
 
 
 def shed_rows(record: Record, *, now: datetime, zone: tzinfo = UTC) -> tuple[ShedRow, ...]:
@@ -48,7 +51,7 @@ def shed_rows(record: Record, *, now: datetime, zone: tzinfo = UTC) -> tuple[She
 
 
 def _refreshed(record: Record, row: ShedRow, now: datetime, zone: tzinfo) -> ShedRow:
-    busy = [step for step, kind, word in row.steps if kind == "ferment" and word == "under way"]
+    busy = [step for step, kind, word in row.steps if kind in _DATED and word == "under way"]
     if row.closed or not busy:
         return row
     items = list(row.due)
@@ -56,10 +59,12 @@ def _refreshed(record: Record, row: ShedRow, now: datetime, zone: tzinfo) -> She
         state = record.batch(row.batch)
         for where in state.steps():
             if where.outline.step in busy:
-                found = tuple(_of_fermentation(state, where, now, zone))
+                dates = _of_fermentation if where.outline.kind == "ferment" else _of_waiting
+                found = tuple(dates(state, where, now, zone))
                 items = [one for one in items if one.step != where.outline.step]
                 items.extend(found)
-    except (NotFoundError, PlanError):  # a plan of another release: its own dates stand
+    except MiddlecutError:
+        # Such as a plan of another release: its own dates stand, and its pages say what is wrong.
         return row
     return row.with_due(items)
 
@@ -96,6 +101,21 @@ def _of_fermentation(
         yield item("clear", "the wash should be clear: draw it off", found.done, step.settling)
     elif seen:
         yield item("end", "the fermentation is done: draw it off and end the step", found.done)
+
+
+def _of_waiting(state: Batch, where: StepState, now: datetime, zone: tzinfo) -> Iterator[DueItem]:
+    start = where.started
+    step = None if state.plan is None else read_plan(state.plan.text).step(where.outline.step)
+    if start is None or not isinstance(step, Steep | Wood):
+        return
+    sampled = any(
+        body.step == step.id and event.utc > start for event, body in state.of(WoodSampled)
+    )
+    for one in waiting_due(step):
+        if one.what == FIRST_TASTE and sampled:
+            continue
+        at = start + timedelta(seconds=one.after)
+        yield DueItem(step.id, one.what, at, when_word(at, now, zone))
 
 
 def _seen_done(found: FermentationForecast) -> bool:

@@ -6,6 +6,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from middlecut.app.outline import FIRST_TASTE_SHARE
 from middlecut.app.spirit_events import WoodSampled
 from middlecut.app.views.frame import StepFrame
 from middlecut.app.views.lots import KnownLot, taken_lots
@@ -13,9 +14,6 @@ from middlecut.errors import NotFoundError
 from middlecut.steps.parameters import Wood
 
 __all__ = ["SampleLine", "WoodView", "wood_view"]
-
-_FIRST_TASTE = 0.5
-"""Share of the time after which the sheet asks for the first taste; common practice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +103,6 @@ def wood_view(frame: StepFrame, now: datetime) -> WoodView:
         elapsed=None if start is None else (now - start).total_seconds(),
         taste_from=None
         if start is None
-        else start + timedelta(seconds=_FIRST_TASTE * step.duration),
+        else start + timedelta(seconds=FIRST_TASTE_SHARE * step.duration),
         ends=None if start is None else start + timedelta(seconds=step.duration),
     )
