@@ -143,7 +143,8 @@ class Remedy:
     duration_before, duration_after : float
         Of the whole plan. [s]
     dangers : tuple of str
-        Dangers the change brings that were not there before.
+        Dangers the change brings: such as were not there before, at that step or at all, and
+        such as get clearly worse.
     problem : str
         Why it cannot be done in this plan, or "".
     text : str

@@ -13,6 +13,7 @@ from middlecut.insight.case import chosen_lot
 from middlecut.insight.clouding import louche
 from middlecut.insight.diagnosis import NEAR, Edit, Effect, Remedy
 from middlecut.insight.kept_stills import keep_stills
+from middlecut.insight.new_dangers import new_dangers
 from middlecut.insight.odour import odour_profile
 from middlecut.insight.off_flavours import never_wanted
 from middlecut.insight.remedies import changes
@@ -195,12 +196,6 @@ def _remedy(bench: Workbench, fault: Fault, change: Change) -> Remedy:
     relative = _relative(missed or blamed, scale)
     if fault.clouds:
         relative = _dissolved(case, fault, after)
-    old = {caution.code for caution in before.cautions if caution.severity == "danger"}
-    dangers = tuple(
-        caution.text
-        for caution in again.prediction.cautions
-        if caution.severity == "danger" and caution.code not in old
-    )
     return replace(
         remedy,
         effects=effects,
@@ -210,7 +205,7 @@ def _remedy(bench: Workbench, fault: Fault, change: Change) -> Remedy:
         volume_after=after.volume,
         strength_after=after.strength,
         duration_after=again.prediction.totals.duration,
-        dangers=dangers,
+        dangers=new_dangers(before, again.prediction),
     )
 
 
