@@ -65,6 +65,33 @@ def test_a_killed_server_and_a_page_loaded_anew(visits: Visits, own_shed: Shed) 
     assert [head for head, _ in readings_since(own_shed, before, 1)] == [82.03]
 
 
+_TYPED_MEANWHILE = """async () => {
+  const form = document.getElementById("read-form");
+  const field = [...form.elements].find((one) => one.labels?.[0]?.textContent.includes("Head"));
+  const save = [...form.querySelectorAll("button")].find((one) => one.textContent.includes("Save"));
+  field.value = "82.21";
+  save.click();
+  field.value = "82.22";  // typed before the page knows what became of the first
+  const waits = () => document.querySelector("[data-told]")?.textContent.includes("1 entry");
+  for (let turn = 0; !waits() && turn < 300; turn++) await new Promise((go) => setTimeout(go, 10));
+  const left = field.value;
+  save.click();
+  return left;
+}"""
+
+
+def test_what_was_typed_meanwhile_is_an_entry_of_its_own(visits: Visits, shed: Shed) -> None:
+    page = visits.on(shed, PHONE)
+    to_demo_run(page)
+    before = length(shed)
+    page.context.set_offline(True)
+    assert page.evaluate(_TYPED_MEANWHILE) == "82.22"  # within the time of a second tap
+    expect(outbox(page)).to_contain_text("not yet in the record: 2 entries")
+    page.context.set_offline(False)
+    expect(outbox(page)).to_be_hidden(timeout=30_000)
+    assert [head for head, _ in readings_since(shed, before, 2)] == [82.21, 82.22]
+
+
 def test_a_slow_line_holds_nobody_up(visits: Visits, shed: Shed) -> None:
     page = visits.on(shed, PHONE)
     to_demo_run(page)
@@ -180,7 +207,9 @@ def test_what_the_record_refuses_later_can_be_put_right(visits: Visits, shed: Sh
     before = length(shed)
     page.context.set_offline(True)
     enter(page, "fifteen")
+    expect(outbox(page)).to_contain_text("not yet in the record: 1 entry")
     enter(page, "82.05")
+    expect(outbox(page)).to_contain_text("not yet in the record: 2 entries")
     page.context.set_offline(False)
     expect(outbox(page)).to_contain_text("the record did not take: 1 entry")
     expect(outbox(page)).to_contain_text("fifteen")

@@ -136,9 +136,11 @@ function tapped(form, words) {
  * @param {Map<Element, string>} typed
  */
 function empty(form, typed) {
+  const busy = goneOn(form, typed);
   clear(form, typed);
   const tap = taps.get(form);
-  if (tap) tap.left = contentOf(entryOf(form, tap.button));
+  // What was typed since is the next entry, never the rest of the last one.
+  if (tap && !busy) tap.left = contentOf(entryOf(form, tap.button));
 }
 
 /** @param {HTMLFormElement} form */
@@ -312,9 +314,10 @@ function goTo(address) {
 }
 
 /** Send what waits now that the line is back; the pauses begin anew. */
-function sendNow() {
+async function sendNow() {
   tries = 0;
-  return sendAgain();
+  if (isSending()) await sendAll(); // a round that met the line while it was down
+  await sendAgain();
 }
 
 /** Send what waits, and try again later while something does. */
