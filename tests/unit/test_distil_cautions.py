@@ -286,7 +286,7 @@ def test_a_column_without_reflux_is_said_to_do_nothing(
 
 def test_the_power_of_heating_up_is_held_against_condenser_and_column() -> None:
     """By hand: 2000 W into the boil; a condenser of 1600 W is passed, one of 3000 W is not."""
-    hot = replace(FACTS, heat_up_peak=2000.0)
+    hot = replace(FACTS, heat_up_peak=2000.0, heat_up_duty=2000.0)
     small = replace(STILL, condenser_duty=1600.0, heater_efficiency=1.0, boiler_loss=0.0)
     found = run(still=small, facts=hot)["heat-up-condenser"]
     assert found.severity == "watch"

@@ -7,7 +7,7 @@ import pytest
 from bench_plan import begin, keep
 from visitor import Visitor
 
-from middlecut.app.batch_events import ReadingTaken
+from middlecut.app.batch_events import ReadingTaken, StepFinished
 from middlecut.app.record import Record
 from middlecut.app.spirit_events import CutCalled
 from middlecut.app.views.calibration import run_of
@@ -76,3 +76,13 @@ def test_cuts_typed_for_the_same_minute_follow_one_another(record: Record) -> No
     assert tails.called == tails.ended
     assert heads.ended == hearts.called
     assert view.upcoming is None
+
+
+def test_a_fit_takes_no_cut_for_longer_than_the_next_one(record: Record) -> None:
+    batch = begin(record)
+    keep(record, batch, 200.0, CutCalled("run", "tails"))
+    keep(record, batch, 150.0, CutCalled("run", "hearts"))  # called back
+    keep(record, batch, 100.0, StepFinished("run"))
+    cuts = run_of(step_frame(record.batch(batch), "run")).step.cuts
+    # First drop 700 s ago; hearts 600, tails 200, the end 100 s ago.
+    assert [one.until.time for one in cuts[:2]] == [100.0, 500.0]

@@ -14,9 +14,11 @@ from middlecut.app.batch_events import ReadingTaken, StepStarted
 from middlecut.app.record import Entry, Record
 from middlecut.app.spirit_events import AdditionMade, WoodSampled
 from middlecut.app.use_cases import note, open_batch
+from middlecut.app.views import due
 from middlecut.app.views.due import shed_rows
 from middlecut.app.views.ferment import ferment_view
 from middlecut.app.views.frame import step_frame
+from middlecut.errors import ConvergenceError
 from middlecut.plan.examples import example_names, example_path
 from middlecut.steps.gravity_course import FINISHED_FRACTION, gravity_course
 
@@ -254,13 +256,32 @@ def test_batches_of_one_example_can_be_told_apart(visitor: Visitor, record: Reco
         assert f">{wanted}</a>" in visitor.get("/").text
 
 
+def test_a_batch_that_cannot_be_forecast_keeps_the_shed_open(
+    visitor: Visitor, record: Record, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    batch = open_batch(record, PLAN)
+    note(record, batch, StepStarted("wash"))
+
+    def fails(*_: object) -> None:
+        raise ConvergenceError("course of the fermentation", 50, 1.0)
+
+    monkeypatch.setattr(due, "fermentation_now", fails)
+    answer = visitor.get("/")
+    assert answer.status_code == 200
+    assert "Bench" in answer.text
+    (row,) = shed_rows(record, now=record.clock.now())
+    # By the plan's own dates: cacao goes in, and six days after pitching it should be done.
+    done = next(one for one in row.due if "should be done: read" in one.what)
+    assert done.at - record.clock.now() == timedelta(days=6)
+
+
 def test_what_lies_on_wood_or_steeps_falls_due(record: Record) -> None:
     batch = begin(record)
     now = record.clock.now()
     start = now - timedelta(days=6)
     note(record, batch, StepStarted("peel"), StepStarted("chips"), entry=Entry(utc=start))
 
-    def due(**spans: float) -> dict[str, list[tuple[str, str]]]:
+    def expected(**spans: float) -> dict[str, list[tuple[str, str]]]:
         (row,) = shed_rows(record, now=start + timedelta(**spans))
         found: dict[str, list[tuple[str, str]]] = {}
         for one in row.due:
@@ -268,10 +289,13 @@ def test_what_lies_on_wood_or_steeps_falls_due(record: Record) -> None:
         return found
 
     # The plan steeps for 7 days and leaves it on chips for 14.
-    assert due()["peel"] == [("its time is over", "later")]
-    assert due()["chips"] == [("half its time is over", "later"), ("its time is over", "later")]
-    assert due(days=7, hours=1)["peel"] == [("its time is over", "today")]
-    assert due(days=7, hours=1)["chips"][0] == ("half its time is over", "today")
+    assert expected()["peel"] == [("its time is over", "later")]
+    assert expected()["chips"] == [
+        ("half its time is over", "later"),
+        ("its time is over", "later"),
+    ]
+    assert expected(days=7, hours=1)["peel"] == [("its time is over", "today")]
+    assert expected(days=7, hours=1)["chips"][0] == ("half its time is over", "today")
     (row,) = shed_rows(record, now=now)
     at = {(one.step, one.what.partition(":")[0]): one.at - start for one in row.due}
     assert at["peel", "its time is over"] == timedelta(days=7)
@@ -279,4 +303,4 @@ def test_what_lies_on_wood_or_steeps_falls_due(record: Record) -> None:
     assert at["chips", "its time is over"] == timedelta(days=14)
     sample = WoodSampled("chips", "straw, a little vanilla")
     note(record, batch, sample, entry=Entry(utc=now))
-    assert [what for what, _ in due(days=7)["chips"]] == ["its time is over"]
+    assert [what for what, _ in expected(days=7)["chips"]] == ["its time is over"]

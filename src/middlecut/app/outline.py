@@ -19,6 +19,7 @@ from middlecut.steps.parameters import (
 __all__ = ["FIRST_TASTE", "FIRST_TASTE_SHARE", "late_addition", "outline_of", "waiting_due"]
 
 FIRST_TASTE = "half its time is over: take a first sample and taste it"
+"""What falls due then."""
 FIRST_TASTE_SHARE = 0.5
 """Share of the time on wood after which the first taste is asked for; common practice."""
 
@@ -61,10 +62,12 @@ def _due(step: StepParameters) -> tuple[Due, ...]:
 
 def waiting_due(step: Steep | Wood) -> tuple[Due, ...]:
     """Return what falls due in a step that only waits."""
-    end = "its time is over: taste it and take the wood out"
     if isinstance(step, Steep):
         return (Due("its time is over: strain it off", step.duration),)
-    return (Due(FIRST_TASTE, FIRST_TASTE_SHARE * step.duration), Due(end, step.duration))
+    return (
+        Due(FIRST_TASTE, FIRST_TASTE_SHARE * step.duration),
+        Due("its time is over: taste it and draw it off the wood", step.duration),
+    )
 
 
 def late_addition(addition: Addition) -> str:

@@ -141,6 +141,8 @@ class RunFacts:
     heat_up_peak : float
         Heat into the liquid as it comes to the boil, before the power is turned to that of the
         run. [W]
+    heat_up_duty : float
+        What the condenser would have to take then, the distillate cooled to 20 °C. [W]
     """
 
     heat_up_time: float
@@ -166,6 +168,7 @@ class RunFacts:
     steps: int
     stalled_for: float = 0.0
     heat_up_peak: float = 0.0
+    heat_up_duty: float = 0.0
 
     @property
     def vapour_heat_peak(self) -> float:

@@ -240,6 +240,11 @@ def _facts(
     heater = still.heater_power
     electric = heater * parameters.heat_up_power * heat_up_time
     electric += heater * parameters.power * fill_time
+    heat_up = heater * parameters.heat_up_power * still.heater_efficiency - still.boiler_loss
+    heat_up = max(heat_up, 0.0)
+    # Of more vapour than at the first drop all has to be condensed, and what is taken cooled.
+    latent = views.vapour_enthalpy[0] - views.condensate_enthalpy[0]
+    slope = 1.0 + views.condensate_enthalpy[0] / latent / (1.0 + ratio[0])
     flood, speed = _flooding(still, pressure, rows, views)
     returned = np.divide(reflux, rate, out=np.zeros_like(rate), where=rate > 0.0) + ratio
     covered = views.boiler_volume > still.element_covered_above
@@ -269,9 +274,8 @@ def _facts(
         reflux_ratio_end=float(returned[-1]),
         steps=rows.count,
         stalled_for=_stalled(rows),
-        heat_up_peak=max(
-            heater * parameters.heat_up_power * still.heater_efficiency - still.boiler_loss, 0.0
-        ),
+        heat_up_peak=heat_up,
+        heat_up_duty=float(duty[0]) + (heat_up - float(into[0])) * float(slope),
     )
 
 

@@ -27,6 +27,11 @@ def first_vapour(parameters: Distil, still: Still, facts: RunFacts) -> list[Caut
     -------
     list of Caution
         Watches; none where the run itself is hotter.
+
+    Notes
+    -----
+    Heat balance of the condenser. The power to turn down to is in proportion, which is on the safe
+    side: heat that the head loses counts for more at less power.
     """
     heat = facts.heat_up_peak
     if heat <= facts.boiler_heat_peak:
@@ -34,15 +39,15 @@ def first_vapour(parameters: Distil, still: Still, facts: RunFacts) -> list[Caut
     found = []
     heating = f"Heating up at {parameters.heat_up_power * 100:.0f} % of the power"
     at = facts.boiling_temperature_start - 273.15
-    able = still.condenser_duty
-    if 0.0 < able < heat:
+    able, duty = still.condenser_duty, facts.heat_up_duty
+    if 0.0 < able < duty:
         text = (
-            f"{heating} brings vapour with up to {heat / 1e3:.2f} kW as soon as it boils; the "
-            f"condenser can take {able / 1e3:.2f} kW and the rest leaves it uncondensed. "
-            + _turn_down(still, able, at)
+            f"{heating} brings vapour as soon as it boils that takes {duty / 1e3:.2f} kW to "
+            f"condense and cool; the condenser can take {able / 1e3:.2f} kW, and the rest leaves "
+            "it uncondensed. " + _turn_down(still, heat * able / duty, at)
         )
         found.append(
-            Caution("heat-up-condenser", "watch", text, heat, able, "W", "the still's own figure")
+            Caution("heat-up-condenser", "watch", text, duty, able, "W", "the still's own figure")
         )
     flood = facts.flood_fraction
     load = flood * heat / facts.boiler_heat_peak if facts.boiler_heat_peak > 0.0 else 0.0

@@ -110,11 +110,20 @@ def _as_carried_out(
         raise InputError(
             "readings", 0, "the first drop is in the record of the run", "Call the first cut."
         )
-    ends = tuple(
-        None if one.ended is None else (one.ended - start).total_seconds() for one in view.cuts
-    )
-    known = tuple(end for end in ends if end is not None)
-    return _changes(frame, view, start), known if len(known) == len(ends) else None
+    return _changes(frame, view, start), _ends(view, start)
+
+
+def _ends(view: RunView, start: datetime) -> tuple[float, ...] | None:
+    """Return when each cut gave way to the next; None where not all were called in their order.
+
+    A cut that was called again gave way for good when the next one was called for the first time.
+    """
+    begun = [one.called for one in view.cuts]
+    ended = [one.ended for one in view.cuts if one.ended is not None]
+    known = [at for at in begun if at is not None]
+    if len(known) < len(begun) or len(ended) < len(begun) or known != sorted(known):
+        return None
+    return tuple((at - start).total_seconds() for at in (*known[1:], max(ended)))
 
 
 def _changes(
