@@ -10,7 +10,7 @@ from datetime import timedelta
 
 import pytest
 from outbox_page import enter, length, outbox, readings_since
-from playwright.sync_api import Route, expect
+from playwright.sync_api import Locator, Page, Route, expect
 from shed_server import Shed
 from visits import DESK, PHONE, Visits, picture, to_demo_run
 
@@ -151,6 +151,53 @@ def test_a_question_that_comes_late_is_seen_and_nothing_is_lost(visits: Visits, 
     asked.get_by_role("button", name="Save").click()
     expect(page.locator(".said").filter(has_text="record").first).to_be_visible()
     assert [head for head, _ in readings_since(shed, before, 2)] == [84.01, 84.02]
+
+
+def _jar_field(page: Page) -> Locator:
+    return page.locator('form[action$="/jar"] input[name="volume"]')
+
+
+def test_what_stands_unsent_in_another_form_stays(visits: Visits, shed: Shed) -> None:
+    page = visits.on(shed, DESK)
+    to_demo_run(page)
+    before = length(shed)
+    _jar_field(page).evaluate("(field) => { field.value = '77'; }")
+    enter(page, "82.31")  # taken
+    expect(page.locator(".said").filter(has_text="in the record").first).to_be_visible()
+    assert [head for head, _ in readings_since(shed, before, 1)] == [82.31]
+    assert _jar_field(page).input_value() == "77"
+    enter(page, "a lot")  # refused: the answer takes the place of the page
+    expect(page.locator("#read-form").get_by_label("Head")).to_have_attribute(
+        "aria-invalid", "true"
+    )
+    assert _jar_field(page).input_value() == "77"
+    assert page.locator("#read-form").get_by_label("Head").input_value() == "a lot"
+
+
+def test_a_late_refusal_leaves_the_next_entry_alone(visits: Visits, shed: Shed) -> None:
+    page = visits.on(shed, PHONE)
+    to_demo_run(page)
+    before = length(shed)
+    held: list[Route] = []
+
+    def hold(route: Route) -> None:
+        held.append(route)
+
+    page.route("**/read", hold)
+    enter(page, "a lot")
+    told = page.locator(".said[data-told]")
+    field = page.locator("#read-form").get_by_label("Head")
+    # The next one is begun at once, before the page gives the form free.
+    field.fill("82.33")
+    expect(told).to_contain_text("not yet in the record: 1 entry")
+    held[0].continue_()
+    page.unroute("**/read")
+    expect(outbox(page)).to_contain_text("the record did not take: 1 entry")
+    expect(outbox(page)).to_contain_text("a lot")
+    expect(field).to_have_value("82.33")
+    page.locator("#read-form").get_by_role("button", name="Save").click()
+    assert [head for head, _ in readings_since(shed, before, 1)] == [82.33]
+    expect(outbox(page)).to_contain_text("a lot")
 
 
 def test_an_answer_that_is_lost_makes_no_second_entry(visits: Visits, shed: Shed) -> None:

@@ -8,7 +8,9 @@
 // redirect, and takes the time of the entry from x-entered (and our clock from x-sent).
 // @ts-check
 
-import { bringToForm, clear, goneOn, remember, sayOf, showAnswer, wayBack } from "./outbox_form.js";
+import {
+  bringToForm, clear, goneOn, remember, sayOf, showAnswer, typedElsewhere, wayBack,
+} from "./outbox_form.js";
 import { deviceWord, entriesOf, showOutbox } from "./outbox_bar.js";
 import {
   dropRecorded, isSending, isShut, lastTrouble, newKey, outcomeOf, sendAll,
@@ -138,6 +140,7 @@ function tapped(form, words) {
 function empty(form, typed) {
   const busy = goneOn(form, typed);
   clear(form, typed);
+  delete form.dataset.unsent;
   const tap = taps.get(form);
   // What was typed since is the next entry, never the rest of the last one.
   if (tap && !busy) tap.left = contentOf(entryOf(form, tap.button));
@@ -199,11 +202,13 @@ async function enter(form, entry) {
   const slow = new Promise((resolve) => { setTimeout(resolve, SLOW, null); });
   /** @type {Outcome | null} */ const soon = await Promise.race([sent, slow]);
   if (!soon && form.dataset.quick !== undefined) {
-    await waitHere(form, typed); // on the bench nobody waits for a network: on to the next reading
+    // On the bench nobody waits for a network: on to the next reading, which may stand there already.
+    const begun = goneOn(form, typed);
+    await waitHere(form, typed);
     const left = remember(form);
     const late = await sent;
     if (late.kind === "refused") { // a fault or a question: it has to be seen, however late it comes
-      await settle(form, left, entry, number, late);
+      await settle(form, left, entry, number, late, begun);
       return;
     }
     if (late.kind === "taken") {
@@ -239,27 +244,28 @@ async function sentOutcome(number, entry) {
  * @param {Waiting} entry
  * @param {number} number
  * @param {Outcome} outcome
+ * @param {boolean} begun whether the next entry was begun before what was typed is compared with
  */
-async function settle(form, typed, entry, number, outcome) {
-  const busy = goneOn(form, typed);
+async function settle(form, typed, entry, number, outcome, begun = false) {
+  const busy = begun || !form.isConnected || goneOn(form, typed);
   if (outcome.kind === "taken") {
     await show();
-    if (busy || outcome.seen) {
+    if (busy || outcome.seen || typedElsewhere(form).length) { // a new page would lose it
       empty(form, typed);
       tellAt(form, tapped(form, "Saved: it is in the record."), "");
-    } else if (!outcome.page || !showAnswer(outcome.page, "")) goTo(outcome.go);
+    } else if (!outcome.page || !showAnswer(outcome.page, "", form)) goTo(outcome.go);
   } else if (outcome.kind === "waits") {
     await waitHere(form, typed);
   } else if (outcome.kind === "elsewhere") {
     empty(form, typed);
     await show();
     tellAt(form, `Another page of middlecut on this ${deviceWord()} has sent it.`, "");
-  } else if (!busy && showAnswer(outcome.page, entry.action)) {
+  } else if (!busy && showAnswer(outcome.page, entry.action, form)) {
     await dropEntry(number); // it is in the form again, with the fault named
     await show();
     others?.postMessage("changed");
   } else {
-    empty(form, typed);
+    if (!begun) empty(form, typed); // else it was made ready before, and holds the next entry
     await show();
     document.getElementById("outbox")?.scrollIntoView();
     tellAt(form, `Not taken: ${outcome.reason}`, "outbox-said");
@@ -333,8 +339,10 @@ async function sendAgain() {
   if (taken) tellTaken(taken, left);
   if (left) sendLater();
   await show();
+  const refused = outcomes.filter((one) => one.kind === "refused").length;
+  if (refused) announce(`The record did not take ${entriesOf(refused)}; see above.`);
   if (taken) others?.postMessage("taken");
-  else if (outcomes.some((one) => one.kind === "refused")) others?.postMessage("changed");
+  else if (refused) others?.postMessage("changed");
 }
 
 /** Try again after a pause that grows each time. */

@@ -120,9 +120,11 @@ export async function bringToForm(entries) {
 /**
  * @param {HTMLFormElement} form
  * @param {[string, string][]} fields
+ * @param {Set<string> | null} only the names of the fields to fill; null: all
  */
-function fill(form, fields) {
+function fill(form, fields, only = null) {
   for (const field of form.elements) {
+    if (only && !only.has(field.getAttribute("name") ?? "")) continue;
     if (field instanceof HTMLInputElement && ["checkbox", "radio"].includes(field.type)) {
       field.checked = fields.some(([name, value]) => name === field.name && value === field.value);
     } else if ((field instanceof HTMLInputElement && (field.type !== "hidden" || field.name === "units"))
@@ -153,16 +155,62 @@ function withUnitTyped(form, fields) {
 }
 
 /**
- * Show the page a form was answered with in the place of this one's content.
+ * Return the other forms of the page in which something stands that nobody has sent.
+ * @param {HTMLFormElement} form
+ */
+export function typedElsewhere(form) {
+  return [...document.forms].filter((one) => one !== form && one.method === "post"
+    && (one.dataset.unsent !== undefined || [...one.elements].some(isTyped)));
+}
+
+/** @param {Element} field */
+function isTyped(field) {
+  if (field instanceof HTMLInputElement) {
+    if (["checkbox", "radio"].includes(field.type)) return field.checked !== field.defaultChecked;
+    return field.type !== "hidden" && field.value !== field.defaultValue;
+  }
+  if (field instanceof HTMLTextAreaElement) return field.value !== field.defaultValue;
+  if (!(field instanceof HTMLSelectElement)) return false;
+  const given = [...field.options].findIndex((one) => one.defaultSelected);
+  return field.selectedIndex !== Math.max(given, 0);
+}
+
+/**
+ * Take what stands unsent in a form along to the page that takes the place of this one.
+ * @param {HTMLFormElement} form
+ * @param {Document} page
+ */
+function takeAlong(form, page) {
+  const whole = form.dataset.unsent !== undefined;
+  /** @type {[string, string][]} */ const all = [];
+  for (const [name, value] of new FormData(form)) {
+    if (typeof value === "string") all.push([name, value]);
+  }
+  const typed = new Set([...form.elements].filter((one) => whole || isTyped(one))
+    .map((one) => one.getAttribute("name") ?? ""));
+  const action = form.getAttribute("action") || location.href;
+  const target = formOf(page, action, all);
+  if (!target) return;
+  fill(target, all.filter(([name]) => typed.has(name)), typed);
+  if (whole) target.dataset.unsent = "";
+}
+
+/**
+ * Show the page a form was answered with in the place of this one's content. What stands unsent in
+ * other forms is taken along.
  * @param {string} html
  * @param {string} action of the form whose fields have to be in it; "" for any page
+ * @param {HTMLFormElement} sent the form that was answered
  * @returns {boolean} false if what was typed is not in it
  */
-export function showAnswer(html, action) {
+export function showAnswer(html, action, sent) {
   const page = new DOMParser().parseFromString(html, "text/html");
   const fresh = page.getElementById("content");
   const old = document.getElementById("content");
-  if (!fresh || !old || (action && !formOf(page, action, []))) return false;
+  const back = action ? formOf(page, action, []) : null;
+  if (!fresh || !old || (action && !back)) return false;
+  typedElsewhere(sent).forEach((one) => takeAlong(one, page));
+  if (back) back.dataset.unsent = ""; // what it holds stands nowhere else
   old.replaceWith(fresh);
   document.title = page.title;
   /** @type {any} */ (window).htmx?.process(fresh);

@@ -85,9 +85,8 @@ export function sendAll() {
  * @returns {Promise<Outcome>}
  */
 export async function outcomeOf(number, known = { key: "", page: "" }) {
-  if (sending) await sending;
-  const outcomes = await sendAll();
-  const outcome = outcomes.get(number);
+  const earlier = sending ? (await sending).get(number) : undefined;
+  const outcome = earlier && earlier.kind !== "waits" ? earlier : (await sendAll()).get(number);
   if (outcome?.kind === "waits" && recorded.has(known.key)) {
     return { kind: "taken", go: known.page, page: "", seen: true }; // only the answer was lost
   }
