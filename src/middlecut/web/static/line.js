@@ -35,6 +35,7 @@ export function watchLine(announce) {
   document.addEventListener("middlecut:line", (event) => {
     if (event instanceof CustomEvent) change(event.detail.up, event.detail.shut);
   });
+  document.addEventListener("middlecut:reached", () => change(true)); // an entry was answered
   addEventListener("offline", () => change(false));
   if (window.isSecureContext && "serviceWorker" in navigator) {
     navigator.serviceWorker.register("/worker.js").then(keepThisPage).catch(() => {});

@@ -111,7 +111,10 @@ async function sendEach() {
     shut = outcome.kind === "waits" && outcome.shut === true;
     outcomes.set(number, outcome);
     await note(number, outcome);
-    if (outcome.kind !== "waits") continue;
+    if (outcome.kind !== "waits") {
+      document.dispatchEvent(new CustomEvent("middlecut:reached"));
+      continue;
+    }
     first ||= outcome.reason;
     // One entry that middlecut cannot cope with must not hold up all others for ever.
     if (!outcome.fault || (entry.failed ?? 0) + 1 < FAULTS) break;
