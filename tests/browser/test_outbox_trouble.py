@@ -122,7 +122,9 @@ def test_one_entry_it_fails_on_does_not_hold_up_the_others_for_ever(
     enter(page, "83.03")
     expect(outbox(page)).to_contain_text("not yet in the record: 1 entry")
     enter(page, "83.04")
-    expect(outbox(page)).to_contain_text("Sent 3 times, middlecut failed on it", timeout=30_000)
+    expect(outbox(page)).to_contain_text(
+        re.compile("Sent [3-9] times, middlecut failed on it"), timeout=30_000
+    )
     expect(outbox(page)).to_contain_text("not yet in the record: 1 entry")
     assert [head for head, _ in readings_since(shed, before)] == [83.04]
     page.evaluate("scrollTo(0, 0)")
